@@ -1,0 +1,51 @@
+"""The command line answers at once: help and `check` load none of the heavy libraries."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+HEAVY = ["matplotlib", "numba", "pyvista", "scipy", "trimesh"]
+
+# Runs the command in-process, then reports its exit code and which heavy libraries it left in memory.
+PROBE = f"""
+import json, sys
+import sim.cli
+code = 0
+if len(sys.argv) > 1:
+    try:
+        sim.cli.main()
+    except SystemExit as stop:
+        code = stop.code or 0
+loaded = [name for name in {HEAVY!r} if name in sys.modules]
+sys.stdout.write("\\n" + json.dumps({{"code": code, "loaded": loaded}}) + "\\n")
+"""
+
+
+def probe(*arguments: str, code: str = PROBE) -> dict[str, object]:
+    child = subprocess.run(
+        [sys.executable, "-c", code, *arguments], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert child.returncode == 0, child.stderr
+    report: dict[str, object] = json.loads(child.stdout.splitlines()[-1])
+    return report
+
+
+@pytest.mark.parametrize("arguments", [(), ("--help",), ("--version",)], ids=["import", "help", "version"])
+def test_cli_loads_nothing_heavy(arguments: tuple[str, ...]) -> None:
+    assert probe(*arguments) == {"code": 0, "loaded": []}
+
+
+def test_check_loads_nothing_heavy() -> None:
+    scene = min((ROOT / "scenes").glob("*.toml"), default=None)
+    if scene is None:
+        pytest.skip("no scene file yet")
+    assert probe("check", str(scene)) == {"code": 0, "loaded": []}
+
+
+def test_probe_sees_a_heavy_library() -> None:
+    code = PROBE.replace("import sim.cli", "import scipy")
+    assert probe(code=code) == {"code": 0, "loaded": ["scipy"]}
