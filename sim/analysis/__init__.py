@@ -1,0 +1,1 @@
+"""From irradiance to the UV index, zones and verdicts."""

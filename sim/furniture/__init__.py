@@ -1,0 +1,1 @@
+"""Things in an enclosure: boxes, ledges, branches, hides, plates, plants, meshes."""

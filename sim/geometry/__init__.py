@@ -1,0 +1,1 @@
+"""Geometry as arrays: meshes, builders, receivers."""

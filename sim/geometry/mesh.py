@@ -1,0 +1,83 @@
+"""Triangle meshes as two arrays, and the few operations that everything built of them needs."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """A triangle mesh; a triangle's front is the side from which its corners run anticlockwise.
+
+    Attributes
+    ----------
+    vertices : (n, 3) float [m]
+    faces : (m, 3) int
+        Rows of `vertices`.
+    """
+
+    vertices: FloatArray
+    faces: IntArray
+
+    @property
+    def corners(self) -> FloatArray:
+        """Corner positions, (m, 3 corners, 3) [m]."""
+        return self.vertices[self.faces]
+
+    @property
+    def area_vectors(self) -> FloatArray:
+        """Normal times area of each triangle, (m, 3) [m2]."""
+        corners = self.corners
+        return 0.5 * np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+
+    @property
+    def areas(self) -> FloatArray:
+        """Area of each triangle, (m,) [m2]."""
+        areas: FloatArray = np.linalg.norm(self.area_vectors, axis=1)
+        return areas
+
+    @property
+    def normals(self) -> FloatArray:
+        """Unit normal of each triangle's front, (m, 3); zero for a degenerate triangle."""
+        areas = self.areas[:, None]
+        return np.divide(self.area_vectors, areas, out=np.zeros_like(self.area_vectors), where=areas > 0.0)
+
+    @property
+    def bounds(self) -> FloatArray:
+        """Lowest and highest corner of the box around the mesh, (2, 3) [m]."""
+        return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+
+    def moved(self, rotation: FloatArray, shift: FloatArray) -> "Mesh":
+        """Return the mesh rotated by a (3, 3) matrix, then shifted by a (3,) vector [m]."""
+        return Mesh(self.vertices @ rotation.T + shift, self.faces)
+
+    def flipped(self) -> "Mesh":
+        """Return the mesh with front and back exchanged."""
+        return Mesh(self.vertices, self.faces[:, ::-1])
+
+
+def joined(meshes: list[Mesh]) -> Mesh:
+    """Return one mesh of all triangles, in the order given."""
+    offsets = np.cumsum([0] + [len(mesh.vertices) for mesh in meshes])
+    return Mesh(
+        np.concatenate([mesh.vertices for mesh in meshes]),
+        np.concatenate([mesh.faces + start for mesh, start in zip(meshes, offsets[:-1], strict=True)]),
+    )
+
+
+def frame_from_axis(axis: FloatArray) -> FloatArray:
+    """Return a right-handed orthonormal frame whose third row is the unit axis, (3, 3).
+
+    References
+    ----------
+    T. Duff et al., "Building an orthonormal basis, revisited", JCGT 6(1), 2017.
+    """
+    x, y, z = axis
+    sign = 1.0 if z >= 0.0 else -1.0
+    a = -1.0 / (sign + z)
+    b = x * y * a
+    return np.array([[1.0 + sign * x * x * a, sign * b, -sign * x], [b, sign + y * y * a, -y], [x, y, z]])

@@ -1,0 +1,1 @@
+"""Lamps as emissive surfaces with a body."""

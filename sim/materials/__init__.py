@@ -1,0 +1,1 @@
+"""What surfaces do with light."""

@@ -1,0 +1,222 @@
+"""What a surface does with light: one class a law, each the manual page of itself.
+
+A new law that mixes the parts of `Components` is one class here and its place in `Law`; nothing else changes.
+"""
+
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from sim.geometry.mesh import FloatArray
+from sim.materials.components import Components, angle_nodes, components
+from sim.materials.curve import Constant, Fraction, Reflectance, curve_at, curve_breaks
+from sim.materials.fresnel import metal_reflectance, sheet_reflectance_transmittance
+from sim.screens.weave import Screen
+from sim.spec import Spec
+from sim.units import Length
+
+
+class Black(Spec):
+    """Absorbs all light.
+
+    Example::
+
+        [laws.felt]
+        kind = "black"
+    """
+
+    kind: Literal["black"]
+
+
+class Lambertian(Spec):
+    """A matt surface: reflects by the cosine law, whatever the direction of arrival.
+
+    ============  =======================================================  ==========
+    key           meaning                                                  unit
+    ============  =======================================================  ==========
+    reflectance   share of light returned; a number or a table             0 to 1
+    ============  =======================================================  ==========
+
+    Example::
+
+        [laws.sand]
+        kind = "lambertian"
+        reflectance = { wavelength = ["300 nm", "400 nm"], value = [0.14, 0.24] }
+    """
+
+    kind: Literal["lambertian"]
+    reflectance: Reflectance
+
+
+class Mirror(Spec):
+    """A smooth mirror with one reflectance for all angles.
+
+    Example::
+
+        [laws.polished]
+        kind = "mirror"
+        reflectance = 0.9
+    """
+
+    kind: Literal["mirror"]
+    reflectance: Reflectance
+
+
+class Glossy(Spec):
+    """A mixture of a rough mirror and a matt surface.
+
+    ==============  ===============================================================  ========
+    key             meaning                                                          unit
+    ==============  ===============================================================  ========
+    reflectance     share of light returned in all                                   0 to 1
+    specular_share  part of it in the lobe around the mirror direction               0 to 1
+    roughness       width of the lobe: 0 a mirror, 0.1 satin, 0.5 very rough         0 to 1
+    ==============  ===============================================================  ========
+
+    Example::
+
+        [laws.anodised]
+        kind = "glossy"
+        reflectance = 0.85
+        specular_share = 0.8
+        roughness = 0.1
+
+    Notes
+    -----
+    The lobe is the GGX microfacet distribution with Smith shadowing (B. Walter et al., Microfacet models for
+    refraction through rough surfaces, EGSR 2007). Facets shade each other, so a rough lobe returns a little less
+    than its share; light scattered twice between facets is counted as absorbed.
+    """
+
+    kind: Literal["glossy"]
+    reflectance: Reflectance
+    specular_share: Fraction
+    roughness: Fraction
+
+
+class Metal(Spec):
+    """A smooth metal by its optical constants: Fresnel reflection by angle and wavelength.
+
+    Example::
+
+        [laws.aluminium]
+        kind = "metal"
+        n = { wavelength = ["300 nm", "320 nm"], value = [0.264, 0.301] }
+        k = { wavelength = ["300 nm", "320 nm"], value = [3.579, 3.836] }
+    """
+
+    kind: Literal["metal"]
+    n: Constant
+    k: Constant
+
+
+class Sheet(Spec):
+    """A clear plane sheet in air, such as window glass: reflects, absorbs and passes light straight.
+
+    The sheet is drawn as a surface without thickness; the ray leaves where it entered, which shifts it by less
+    than the thickness.
+
+    Example::
+
+        [laws.pane]
+        kind = "sheet"
+        n = 1.53
+        k = 1e-6
+        thickness = "4 mm"
+    """
+
+    kind: Literal["sheet"]
+    n: Annotated[Constant, Field(description="refractive index, above 1")]
+    k: Constant
+    thickness: Length
+
+
+class Leaf(Spec):
+    """A thin diffuse sheet: returns and passes light by the cosine law, the same from both sides.
+
+    Example::
+
+        [laws.leaf]
+        kind = "leaf"
+        reflectance = 0.066
+        transmittance = 0.001
+    """
+
+    kind: Literal["leaf"]
+    reflectance: Reflectance
+    transmittance: Reflectance
+
+
+Law = Annotated[
+    Black | Lambertian | Mirror | Glossy | Metal | Sheet | Leaf | Screen, Field(discriminator="kind")
+]
+LawRef = str | Law
+"""A law spelled out, or the name of one in the scene or in the library of materials."""
+
+
+def law_components(law: Law, wavelength_nm: FloatArray) -> Components:
+    """Return the scattering parts of a law at wavelengths [nm], (w,)."""
+    match law:
+        case Black():
+            return components(wavelength_nm)
+        case Lambertian():
+            return components(
+                wavelength_nm,
+                diffuse_reflectance=curve_at(law.reflectance, wavelength_nm),
+                wavelength_breaks=curve_breaks(law.reflectance),
+            )
+        case Leaf():
+            return components(
+                wavelength_nm,
+                diffuse_reflectance=curve_at(law.reflectance, wavelength_nm),
+                diffuse_transmittance=curve_at(law.transmittance, wavelength_nm),
+                wavelength_breaks=curve_breaks(law.reflectance) + curve_breaks(law.transmittance),
+            )
+        case Screen():
+            return components(wavelength_nm, fill=law.fill)
+        case Glossy():
+            return _glossy(law, wavelength_nm)
+        case Mirror() | Metal() | Sheet():
+            return _specular(law, wavelength_nm)
+
+
+def _glossy(law: Glossy, wavelength_nm: FloatArray) -> Components:
+    total = curve_at(law.reflectance, wavelength_nm)
+    specular = None
+    lobe = law.specular_share * total
+    if law.roughness < MIRROR_LIMIT:
+        specular = _by_angle(lobe[:, None] * np.ones_like(angle_nodes()), None)
+        lobe = np.zeros_like(total)
+    return components(
+        wavelength_nm,
+        diffuse_reflectance=(1.0 - law.specular_share) * total,
+        lobe_reflectance=lobe,
+        roughness=law.roughness,
+        specular=specular,
+        wavelength_breaks=curve_breaks(law.reflectance),
+    )
+
+
+MIRROR_LIMIT = 1e-3
+"""Below this roughness a lobe is narrower than any receiver can tell, and is traced as a mirror."""
+
+
+def _specular(law: Mirror | Metal | Sheet, wavelength_nm: FloatArray) -> Components:
+    cosine = angle_nodes()[None, :]
+    column = wavelength_nm[:, None]
+    if isinstance(law, Mirror):
+        table = _by_angle(curve_at(law.reflectance, column) * np.ones_like(cosine), None)
+        return components(wavelength_nm, specular=table, wavelength_breaks=curve_breaks(law.reflectance))
+    n, k = curve_at(law.n, column), curve_at(law.k, column)
+    breaks = curve_breaks(law.n) + curve_breaks(law.k)
+    if isinstance(law, Metal):
+        return components(
+            wavelength_nm, specular=_by_angle(metal_reflectance(n, k, cosine), None), wavelength_breaks=breaks
+        )
+    reflected, passed = sheet_reflectance_transmittance(n, k, law.thickness, column, cosine)
+    return components(wavelength_nm, specular=_by_angle(reflected, passed), wavelength_breaks=breaks)
+
+
+def _by_angle(reflected: FloatArray, passed: FloatArray | None) -> FloatArray:
+    return np.stack([reflected, np.zeros_like(reflected) if passed is None else passed], axis=-1)

@@ -1,0 +1,1 @@
+"""Reflector profiles swept along or around a lamp."""

@@ -1,0 +1,1 @@
+"""What a person says: the scene model and its loader."""

@@ -1,0 +1,1 @@
+"""Woven screens."""

@@ -1,0 +1,1 @@
+"""Free-standing receivers that block no light."""

@@ -1,0 +1,27 @@
+"""The base of everything a scene file can say."""
+
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints, ValidationInfo
+
+
+class Spec(BaseModel):
+    """A frozen, validated statement of a scene file; unknown keys are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, validate_by_name=True)
+
+
+def _beside_scene(path: Path, info: ValidationInfo) -> Path:
+    folder = Path((info.context or {}).get("folder", "."))
+    full = path if path.is_absolute() else folder / path
+    if not full.is_file():
+        raise ValueError(f"file '{path}' not found (looked in {folder})")
+    return full
+
+
+Name = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=r"^[\w][\w .+\-]*$")]
+"""A name of a thing: letters, digits, spaces, ``. + - _``."""
+
+SceneFile = Annotated[Path, AfterValidator(_beside_scene)]
+"""A file named by a scene, looked up beside the scene file."""

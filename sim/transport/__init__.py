@@ -1,0 +1,1 @@
+"""Photon transport in compiled kernels; knows arrays and numbers only."""
