@@ -1,0 +1,261 @@
+"""What a run leaves behind: irradiance per replicate, receiver, lamp and band, and all it takes to read it.
+
+A Result holds no clock time, thread count or machine name, so that the same scene and seed give the same bytes.
+"""
+
+import io
+import json
+import os
+from dataclasses import asdict, dataclass, fields, replace
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.spectra.spectrum import Spectrum
+
+FORMAT = 1
+FloatArray = npt.NDArray[np.float64]
+GroupKind = Literal["surface", "sensor", "zone", "reach"]
+
+
+class ResultError(ValueError):
+    """A file that is not a result, or one of another format."""
+
+
+@dataclass(frozen=True)
+class Meta:
+    """Where a result came from.
+
+    Attributes
+    ----------
+    title, scene : str
+        Title of the scene and name of its file.
+    digest : str
+        Digest of the validated scene and of the files it names.
+    version : str
+        Version of the program.
+    seed, histories, replicates : int
+        Seed; photons in all lamps and replicates together; count of independent replicates.
+    """
+
+    title: str
+    scene: str
+    digest: str
+    version: str
+    seed: int
+    histories: int
+    replicates: int
+    format: int = FORMAT
+
+
+@dataclass(frozen=True)
+class LampRecord:
+    """A lamp as it was traced: name, radiant power over the bands [W], unit-power spectrum, notes for the reader."""
+
+    name: str
+    radiant_power: float
+    spectrum: Spectrum
+    centre: tuple[float, float, float]
+    facing: tuple[float, float, float]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Group:
+    """A run of receivers that belong together: a surface's cells, a sensor, a zone, or reachable places.
+
+    Attributes
+    ----------
+    kind, name : str
+    first, count : int
+        Rows ``first … first + count - 1`` of the receiver arrays.
+    shape : (int, int)
+        Cells along u and v where the receivers form a grid (cell (i, j) is row ``first + i + shape[0] j``), else (0, 0).
+    origin, edge_u, edge_v : (float, float, float) [m]
+        The grid's rectangle; zeros where there is none.
+    detail : dict
+        For a zone its ``role``, ``mean`` (low, high), ``max``, ``share``, ``height_m``; for a sensor its ``kind``.
+    """
+
+    kind: GroupKind
+    name: str
+    first: int
+    count: int
+    shape: tuple[int, int] = (0, 0)
+    origin: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    edge_u: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    edge_v: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    detail: dict[str, Any] | None = None
+
+    @property
+    def rows(self) -> slice:
+        """Rows of the receiver arrays."""
+        return slice(self.first, self.first + self.count)
+
+
+@dataclass(frozen=True)
+class Energy:
+    """Radiant power by lamp and band [W]: emitted = absorbed (by surface) + escaped + unfinished.
+
+    Attributes
+    ----------
+    emitted, escaped, unfinished : (lamp, band) float
+    absorbed : (surface, lamp, band) float
+        In the order of `names`.
+    names : tuple of str
+        Every surface with a law, lamp bodies and reflectors included.
+    """
+
+    emitted: FloatArray
+    escaped: FloatArray
+    unfinished: FloatArray
+    absorbed: FloatArray
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """Triangles of the scene for drawing: vertices (n, 3) [m], faces (m, 3), surface of each face (m,), names."""
+
+    vertices: FloatArray
+    faces: npt.NDArray[np.int64]
+    face_surface: npt.NDArray[np.int64]
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Result:
+    """Irradiance of a run with its statistics.
+
+    Attributes
+    ----------
+    meta : Meta
+    lamps : tuple of LampRecord
+    edges_nm : (band + 1,) float
+    groups : tuple of Group
+    centre, normal : (receiver, 3) float
+    area : (receiver,) float [m2]
+        Zero for a point.
+    irradiance : (replicate, receiver, lamp, band) float32 [W m-2]
+        Unweighted, at the lamps' powers; replicates are independent estimates of the same numbers.
+    energy : Energy
+    geometry : Geometry
+    scene : dict
+        The validated scene as JSON.
+    """
+
+    meta: Meta
+    lamps: tuple[LampRecord, ...]
+    edges_nm: FloatArray
+    groups: tuple[Group, ...]
+    centre: FloatArray
+    normal: FloatArray
+    area: FloatArray
+    irradiance: npt.NDArray[np.float32]
+    energy: Energy
+    geometry: Geometry
+    scene: dict[str, Any]
+
+    def of_kind(self, kind: GroupKind) -> tuple[Group, ...]:
+        """Return the groups of a kind, in the scene's order."""
+        return tuple(group for group in self.groups if group.kind == kind)
+
+    def group(self, kind: GroupKind, name: str) -> Group:
+        """Return a group by kind and name.
+
+        Raises
+        ------
+        KeyError
+            If there is none.
+        """
+        for group in self.of_kind(kind):
+            if group.name == name:
+                return group
+        raise KeyError(f"no {kind} called '{name}'; there are: {', '.join(g.name for g in self.of_kind(kind))}")
+
+    def save(self, path: Path) -> None:
+        """Write the result as ``.npz``; the file appears whole or not at all."""
+        arrays = _arrays(self)
+        buffer = io.BytesIO()
+        np.savez(buffer, allow_pickle=False, **arrays)
+        partial = path.with_name(path.name + ".part")
+        partial.write_bytes(buffer.getvalue())
+        os.replace(partial, path)
+
+
+def _arrays(result: Result) -> dict[str, npt.NDArray[Any]]:
+    spectra = {}
+    for index, lamp in enumerate(result.lamps):
+        for item in fields(Spectrum):
+            spectra[f"lamp{index}/{item.name}"] = getattr(lamp.spectrum, item.name)
+    header = {
+        "meta": asdict(result.meta),
+        "lamps": [
+            asdict(replace(lamp, spectrum=Spectrum.from_lines([]))) | {"spectrum": None} for lamp in result.lamps
+        ],
+        "groups": [asdict(group) for group in result.groups],
+        "energy_names": result.energy.names,
+        "geometry_names": result.geometry.names,
+        "scene": result.scene,
+    }
+    energy = {f"energy/{key}": getattr(result.energy, key) for key in ("emitted", "escaped", "unfinished", "absorbed")}
+    shape = {f"geometry/{key}": getattr(result.geometry, key) for key in ("vertices", "faces", "face_surface")}
+    own = {key: getattr(result, key) for key in ("edges_nm", "centre", "normal", "area", "irradiance")}
+    return {"header": np.array(json.dumps(header, sort_keys=True)), **own, **spectra, **energy, **shape}
+
+
+def load_result(path: Path) -> Result:
+    """Return the result in a file.
+
+    Raises
+    ------
+    ResultError
+        If the file is missing, not a result, cut short, or of another format; one line that says which.
+    """
+    if not path.is_file():
+        raise ResultError(f"{path}: no such file; give the result.npz that `vivray run` wrote")
+    try:
+        with np.load(path, allow_pickle=False) as stored:
+            arrays = {key: stored[key] for key in stored.files}
+        header = json.loads(str(arrays["header"]))
+        found = header["meta"]["format"]
+    except (ValueError, KeyError, OSError, EOFError, TypeError) as error:
+        raise ResultError(f"{path}: not a result file ({error}); give the result.npz that `vivray run` wrote") from None
+    if found != FORMAT:
+        raise ResultError(f"{path}: result format {found}, this version reads format {FORMAT}; trace the scene again")
+    return _from_arrays(header, arrays)
+
+
+def _from_arrays(header: dict[str, Any], arrays: dict[str, npt.NDArray[Any]]) -> Result:
+    lamps = tuple(
+        LampRecord(
+            **row
+            | {
+                "spectrum": Spectrum(**{item.name: arrays[f"lamp{i}/{item.name}"] for item in fields(Spectrum)}),
+                "centre": tuple(row["centre"]),
+                "facing": tuple(row["facing"]),
+                "notes": tuple(row["notes"]),
+            }
+        )
+        for i, row in enumerate(header["lamps"])
+    )
+    vectors = ("shape", "origin", "edge_u", "edge_v")
+    groups = tuple(Group(**row | {key: tuple(row[key]) for key in vectors}) for row in header["groups"])
+    energy = Energy(
+        *(arrays[f"energy/{key}"] for key in ("emitted", "escaped", "unfinished", "absorbed")),
+        tuple(header["energy_names"]),
+    )
+    geometry = Geometry(
+        *(arrays[f"geometry/{key}"] for key in ("vertices", "faces", "face_surface")), tuple(header["geometry_names"])
+    )
+    return Result(
+        meta=Meta(**header["meta"]),
+        lamps=lamps,
+        groups=groups,
+        energy=energy,
+        geometry=geometry,
+        scene=header["scene"],
+        **{key: arrays[key] for key in ("edges_nm", "centre", "normal", "area", "irradiance")},
+    )
