@@ -59,3 +59,27 @@ def checked_edges(edges_nm: npt.ArrayLike) -> FloatArray:
         at = int(np.argmin(np.diff(edges) > 0))
         raise ValueError(f"band edges must increase: {edges[at]:g} nm is followed by {edges[at + 1]:g} nm")
     return edges
+
+
+def checked_amounts(values: npt.ArrayLike, what: str) -> FloatArray:
+    """Return a list of finite numbers >= 0 as a read-only array.
+
+    Parameters
+    ----------
+    values : (n,) array_like of float
+    what : str
+        Noun for the message.
+
+    Raises
+    ------
+    ValueError
+        If it is not a list, or a number is negative or not finite.
+    """
+    amounts = read_only(values)
+    if amounts.ndim != 1:
+        raise ValueError(f"{what} must be a list of numbers, not of shape {amounts.shape}")
+    if not np.all(np.isfinite(amounts)):
+        raise ValueError(f"{what} must be finite")
+    if np.any(amounts < 0):
+        raise ValueError(f"{what} must not be negative")
+    return amounts

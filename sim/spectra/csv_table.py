@@ -43,9 +43,7 @@ def read_csv_table(path: str | Path) -> tuple[FloatArray, FloatArray]:
         except ValueError as error:
             raise ValueError(f"{path}:{number}: {error}") from None
     if len(rows) < 2:
-        raise ValueError(
-            f"{path}: a spectrum needs at least two rows of wavelength_nm, value; found {len(rows)}"
-        )
+        raise ValueError(f"{path}: a spectrum needs at least two rows of wavelength_nm, value; found {len(rows)}")
     table = np.array(rows, dtype=np.float64)
     return table[:, 0].copy(), table[:, 1].copy()
 

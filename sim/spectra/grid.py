@@ -112,9 +112,7 @@ def adaptive_edges(
     if not tolerance >= 0:
         raise ValueError(f"the tolerance of a band grid must not be negative, not {tolerance:g}")
     breakpoints = np.asarray(breakpoints_nm, dtype=np.float64)
-    cells = points_between(
-        *checked_edges([low_nm, high_nm]), breakpoints, uniform_edges(low_nm, high_nm, 1.0)
-    )
+    cells = points_between(*checked_edges([low_nm, high_nm]), breakpoints, uniform_edges(low_nm, high_nm, 1.0))
     lowest, highest = _cell_ranges(curves, cells)
     edges = [cells[0]]
     band_low, band_high = lowest[0], highest[0]

@@ -10,9 +10,7 @@ from sim.spectra.arrays import FloatArray
 Curve = tuple[FloatArray, FloatArray]
 
 
-def limit(
-    at: FloatArray, abscissae: FloatArray, ordinates: FloatArray, side: Literal["left", "right"]
-) -> FloatArray:
+def limit(at: FloatArray, abscissae: FloatArray, ordinates: FloatArray, side: Literal["left", "right"]) -> FloatArray:
     """Return the one-sided limit of a piecewise-linear function.
 
     Parameters

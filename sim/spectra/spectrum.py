@@ -4,28 +4,21 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple, Self
+from typing import Self
 
 import numpy as np
 import numpy.typing as npt
 
-from sim.spectra.arrays import FloatArray, IntArray, WavelengthFunction, checked_edges, read_only
+from sim.spectra.arrays import FloatArray, WavelengthFunction, checked_amounts, checked_edges, read_only
 from sim.spectra.csv_table import read_csv_table
 from sim.spectra.gaussian import gaussian_samples
+from sim.spectra.measure import Measure
 from sim.spectra.piecewise import add_curves, limit
 from sim.spectra.quadrature import gauss_nodes, points_between
 from sim.spectra.weighting import Weighting
 
 LONGEST_STEP_NM = 0.5
 """Longest quadrature interval under a curved weighting [nm]; erythema falls by 11 % over it."""
-
-
-class _Measure(NamedTuple):
-    """A spectrum as point masses: what an integral over it sums."""
-
-    wavelength_nm: FloatArray  # (q,)
-    mass: FloatArray  # (q,) power at each
-    band: IntArray  # (q,) index of the band it lies in
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,24 +53,23 @@ class Spectrum:
 
     def __post_init__(self) -> None:
         """Check the arrays, sort the lines and make all read-only."""
-        order = np.argsort(_checked(self.line_nm, "line wavelength"), kind="stable")
-        fields = {
-            "wavelength_nm": _checked(self.wavelength_nm, "wavelength"),
-            "density": _checked(self.density, "density"),
-            "line_nm": _checked(self.line_nm, "line wavelength")[order],
-            "line_power": _checked(self.line_power, "line power"),
-        }
-        if fields["wavelength_nm"].size != fields["density"].size:
-            raise ValueError("a continuum needs one density a wavelength")
-        if fields["line_nm"].size != fields["line_power"].size:
-            raise ValueError("spectral lines need one power a line")
-        fields["line_power"] = fields["line_power"][order]
-        if fields["wavelength_nm"].size == 1:
+        wavelength = checked_amounts(self.wavelength_nm, "the wavelengths of a continuum")
+        density = checked_amounts(self.density, "the density of a continuum")
+        line_nm = checked_amounts(self.line_nm, "the wavelengths of lines")
+        line_power = checked_amounts(self.line_power, "the power of lines")
+        if wavelength.size != density.size:
+            raise ValueError(f"a continuum of {wavelength.size} wavelengths but {density.size} densities")
+        if line_nm.size != line_power.size:
+            raise ValueError(f"{line_nm.size} wavelengths of lines but {line_power.size} powers")
+        if wavelength.size == 1:
             raise ValueError("a continuum needs at least two samples; give a single wavelength as a line")
-        if np.any(np.diff(fields["wavelength_nm"]) < 0):
+        if np.any(np.diff(wavelength) < 0):
             raise ValueError("the wavelengths of a continuum must not decrease")
-        for name, values in fields.items():
-            object.__setattr__(self, name, read_only(values))
+        order = np.argsort(line_nm, kind="stable")
+        object.__setattr__(self, "wavelength_nm", wavelength)
+        object.__setattr__(self, "density", density)
+        object.__setattr__(self, "line_nm", read_only(line_nm[order]))
+        object.__setattr__(self, "line_power", read_only(line_power[order]))
 
     @classmethod
     def from_lines(cls, pairs: Iterable[tuple[float, float]]) -> Self:
@@ -183,9 +175,7 @@ class Spectrum:
         -------
         (n,) float [power per nm]
         """
-        return limit(
-            np.asarray(wavelength_nm, dtype=np.float64), self.wavelength_nm, self.density, side="right"
-        )
+        return limit(np.asarray(wavelength_nm, dtype=np.float64), self.wavelength_nm, self.density, side="right")
 
     def power(self, low_nm: float = 250, high_nm: float = 400) -> float:
         """Return the power between two wavelengths [nm], lines on both ends included."""
@@ -206,9 +196,7 @@ class Spectrum:
         -------
         (n_band,) float
         """
-        edges = checked_edges(edges_nm)
-        measure = self._measure(edges, (), math.inf)
-        return _sum_by_band(measure.band, measure.mass, edges)
+        return self._measure(checked_edges(edges_nm), (), math.inf).integral()
 
     def band_weighted(self, weighting: Weighting, edges_nm: npt.ArrayLike) -> FloatArray:
         """Return the integral of spectrum times weighting over each band, without its scale.
@@ -222,9 +210,8 @@ class Spectrum:
         -------
         (n_band,) float
         """
-        edges = checked_edges(edges_nm)
-        measure = self._measure(edges, weighting.breakpoints_nm, LONGEST_STEP_NM)
-        return _sum_by_band(measure.band, measure.mass * weighting(measure.wavelength_nm), edges)
+        measure = self._measure(checked_edges(edges_nm), weighting.breakpoints_nm, LONGEST_STEP_NM)
+        return measure.integral(weighting(measure.wavelength_nm))
 
     def band_mean(
         self, function: WavelengthFunction, breakpoints_nm: npt.ArrayLike, edges_nm: npt.ArrayLike
@@ -245,22 +232,16 @@ class Spectrum:
         (n_band, ...) float
         """
         edges = checked_edges(edges_nm)
-        own = self._measure(edges, breakpoints_nm, LONGEST_STEP_NM)
-        dark = _sum_by_band(own.band, own.mass, edges) <= np.finfo(np.float64).tiny
-        flat = Spectrum.from_samples(edges[[0, -1]], [1.0, 1.0])._measure(
-            edges, breakpoints_nm, LONGEST_STEP_NM
-        )
-        lit, unlit = ~dark[own.band], dark[flat.band]
-        wavelength, mass, band = (
-            np.concatenate([mine[lit], plain[unlit]]) for mine, plain in zip(own, flat, strict=True)
-        )
-        values = np.asarray(function(wavelength), dtype=np.float64)
-        share = mass / _sum_by_band(band, mass, edges)[band]
-        mean = np.zeros((edges.size - 1, *values.shape[1:]))
-        np.add.at(mean, band, share.reshape(-1, *(1,) * (values.ndim - 1)) * values)
-        return mean
+        measure = self._measure(edges, breakpoints_nm, LONGEST_STEP_NM)
+        power = measure.integral()
+        dark = power <= np.finfo(np.float64).tiny
+        if np.any(dark):
+            level = Spectrum.from_samples(np.repeat(edges, 2)[1:-1], np.repeat(dark, 2))
+            return (self + level).band_mean(function, breakpoints_nm, edges)
+        values = np.asarray(function(measure.wavelength_nm), dtype=np.float64)
+        return measure._replace(mass=measure.mass / power[measure.band]).integral(values)
 
-    def _measure(self, edges_nm: FloatArray, breakpoints_nm: npt.ArrayLike, longest_nm: float) -> _Measure:
+    def _measure(self, edges_nm: FloatArray, breakpoints_nm: npt.ArrayLike, longest_nm: float) -> Measure:
         """Return the spectrum within the edges as point masses; sums over them are its integrals."""
         lines = (self.line_nm >= edges_nm[0]) & (self.line_nm <= edges_nm[-1])
         nodes, mass = self.line_nm[lines], self.line_power[lines]
@@ -273,22 +254,6 @@ class Spectrum:
                 inner, weights = gauss_nodes(points, longest_nm)
                 nodes = np.concatenate([inner, nodes])
                 mass = np.concatenate([weights * self.density_at(inner), mass])
+        n_band = edges_nm.size - 1
         band = np.searchsorted(edges_nm, nodes, side="right") - 1
-        return _Measure(nodes, mass, np.minimum(band, edges_nm.size - 2))
-
-
-def _sum_by_band(band: IntArray, amounts: FloatArray, edges_nm: FloatArray) -> FloatArray:
-    """Return the sum of the amounts in each band, (n_band,)."""
-    return np.bincount(band, amounts, edges_nm.size - 1).astype(np.float64)
-
-
-def _checked(values: npt.ArrayLike, what: str) -> FloatArray:
-    """Return a list of finite numbers >= 0 as an array, or raise ValueError."""
-    array = np.asarray(values, dtype=np.float64)
-    if array.ndim != 1:
-        raise ValueError(f"the {what} of a spectrum must be a list of numbers, not of shape {array.shape}")
-    if not np.all(np.isfinite(array)):
-        raise ValueError(f"the {what} of a spectrum must be finite")
-    if np.any(array < 0):
-        raise ValueError(f"the {what} of a spectrum must not be negative")
-    return array
+        return Measure(nodes, mass, np.minimum(band, n_band - 1), n_band)

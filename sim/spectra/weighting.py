@@ -14,6 +14,7 @@ import numpy.typing as npt
 from sim.spectra.action_spectra import actinic, erythema
 from sim.spectra.arrays import FloatArray, WavelengthFunction, read_only
 
+_UV_TOP_NM = 400.0
 TABLE_FOLDER = Path(__file__).parents[1] / "data" / "weightings"
 
 
@@ -67,17 +68,17 @@ class Weighting:
         return np.where(inside, self.function(np.clip(wavelength, self.low_nm, self.high_nm)), 0.0)
 
 
+def _inside_band(high_nm: float, wavelength_nm: FloatArray) -> FloatArray:
+    # A line on the edge of two bands is in the upper one only; nothing lies above the top of the UV.
+    return np.where((wavelength_nm < high_nm) | (high_nm == _UV_TOP_NM), 1.0, 0.0)
+
+
 def _band(name: str, title: str, low_nm: float, high_nm: float, source: str) -> Weighting:
     """Return the unit weighting of a band."""
-
-    def inside(wavelength_nm: FloatArray) -> FloatArray:
-        # A line on the edge of two bands is in the upper one only; nothing lies above the top of the UV.
-        return np.where((wavelength_nm < high_nm) | (high_nm == _UV_TOP_NM), 1.0, 0.0)
-
-    return Weighting(name, title, "W/m2", 1.0, inside, (low_nm, high_nm), low_nm, high_nm, source)
+    function = partial(_inside_band, high_nm)
+    return Weighting(name, title, "W/m2", 1.0, function, (low_nm, high_nm), low_nm, high_nm, source)
 
 
-_UV_TOP_NM = 400.0
 _ERYTHEMA_SOURCE = "CIE S 007/E:1998 = ISO/CIE 17166:2019 (constant 140)"
 _ERYTHEMA_BREAKS = (250.0, 298.0, 328.0, 400.0)
 _ACTINIC_BREAKS = (250.0, 270.0, 300.0, 400.0)
