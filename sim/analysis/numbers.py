@@ -1,0 +1,33 @@
+"""Numbers as people read them: no more digits than the error allows."""
+
+import math
+
+
+def decimals(value: float, half_width: float) -> int:
+    """Return how many decimals to print: two figures of the error, never more than three decimals."""
+    size = half_width if half_width > 0 and math.isfinite(half_width) else abs(value) * 0.01
+    if size == 0 or not math.isfinite(size):
+        return 2
+    return max(0, min(3, 1 - math.floor(math.log10(size))))
+
+
+def with_error(value: float, half_width: float) -> str:
+    """Return ``"2.31 ± 0.04"``: a value and the half width of its interval."""
+    places = decimals(value, half_width)
+    return f"{value:.{places}f} ± {half_width:.{places}f}"
+
+
+def plain(value: float) -> str:
+    """Return a number with three figures, without an exponent, trailing zeros left out."""
+    if value == 0 or not math.isfinite(value):
+        return f"{value:g}"
+    places = max(0, min(6, 2 - math.floor(math.log10(abs(value)))))
+    text = f"{value:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def percent(share: float) -> str:
+    """Return a share as a percentage without decimals, except next to the ends."""
+    value = 100.0 * share
+    near_an_end = 0.0 < value < 1.0 or 99.0 < value < 100.0
+    return f"{value:.1f} %" if near_an_end else f"{value:.0f} %"
