@@ -1,0 +1,111 @@
+"""The arrays that a scene becomes; what kernels take and all they know.
+
+n triangles, s surfaces, w laws, l lamps, b bands, m nodes, q gathered receivers. All lengths in metres.
+"""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+F64 = npt.NDArray[np.float64]
+I64 = npt.NDArray[np.int64]
+Bits = npt.NDArray[Any]
+
+
+class Tree(NamedTuple):
+    """A binary tree of boxes over triangles.
+
+    ``bounds`` (m, 2, 6): low and high corner of both children. ``child`` (m, 2): a node's row, or for a leaf
+    ``-(first * 16 + count) - 1`` of its triangles, which lie together in `triangle`.
+    ``triangle`` (n, 9): corner and two edges of each, in the tree's order; ``order`` (n,): their rows in the scene.
+    """
+
+    bounds: F64
+    child: I64
+    triangle: F64
+    order: I64
+
+
+class Surfaces(NamedTuple):
+    """What lies on each triangle and each surface.
+
+    ``normal`` (n, 3): unit normals of fronts. ``of_triangle`` (n,): surface row. ``receiver`` (n,): row of the cell of
+    a triangle without a grid, or -1. ``emitter`` (n,): lamp whose light leaves its front, or -1.
+    ``law`` (s, 2): law row of front and back. ``tangent`` (s, 3): direction of first wires.
+    ``grid`` (s, 9): origin and the two edges divided by their squared lengths, so that a dot product gives 0 … 1.
+    ``cells`` (s, 3): first cell, cells along u and v; first = -1 without a grid.
+    ``mirror`` (s,): 1 where light straight off this plane mirror is found by its image.
+    """
+
+    normal: F64
+    of_triangle: I64
+    receiver: I64
+    emitter: I64
+    law: I64
+    tangent: F64
+    grid: F64
+    cells: I64
+    mirror: I64
+
+
+class Laws(NamedTuple):
+    """Scattering parts of each law, averaged over each lamp's spectrum in each band.
+
+    ``diffuse`` (w, l, b, 2): Lambertian reflectance, transmittance. ``lobe`` (w, l, b), ``roughness`` (w,): GGX.
+    ``specular`` (p, l, b, nodes, 2): mirror reflectance and straight transmittance at |cos| 0 … 1;
+    ``specular_row`` (w,): its row or -1. ``fill`` (w, 2): wire over pitch, -1 where the law is no screen.
+    """
+
+    diffuse: F64
+    lobe: F64
+    roughness: F64
+    specular: F64
+    specular_row: I64
+    fill: F64
+
+
+class Emitters(NamedTuple):
+    """Emissive triangles of each lamp.
+
+    ``first`` (l + 1,): its run of rows below. ``corner``, ``edge1``, ``edge2``, ``normal`` (e, 3);
+    ``cumulative`` (e,): share of the lamp's area up to and with this triangle. ``area`` (l,) [m2].
+    ``live`` (l, b): 1 where the lamp emits in the band, else 0.
+    """
+
+    first: I64
+    corner: F64
+    edge1: F64
+    edge2: F64
+    normal: F64
+    cumulative: F64
+    area: F64
+    live: F64
+
+
+class Mirrors(NamedTuple):
+    """Plane mirrors that are handled by images: ``surface`` (k,), ``point`` (k, 3), ``normal`` (k, 3)."""
+
+    surface: I64
+    point: F64
+    normal: F64
+
+
+class Receivers(NamedTuple):
+    """Free-standing receivers: ``origin``, ``edge_u``, ``edge_v``, ``normal`` (q, 3); a point has zero edges."""
+
+    origin: F64
+    edge_u: F64
+    edge_v: F64
+    normal: F64
+
+
+class Model(NamedTuple):
+    """All that a kernel needs of a scene."""
+
+    tree: Tree
+    surfaces: Surfaces
+    laws: Laws
+    emitters: Emitters
+    mirrors: Mirrors
+    receivers: Receivers

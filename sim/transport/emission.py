@@ -1,0 +1,47 @@
+"""Where light leaves a lamp: one sampler for every kind of lamp, an emissive surface with Lambert's law."""
+
+import numpy as np
+
+from sim.transport.arrays import F64, Emitters
+from sim.transport.jit import helper
+from sim.transport.sampling import basis, sample_cosine, sample_triangle
+from sim.transport.sobol import mix
+
+@helper
+def sample_point(emitters: Emitters, lamp: int, u0: float, u1: float, u2: float, point: F64) -> int:
+    """Set `point` to a uniform point of a lamp's emissive area; return its triangle's row among the emitters."""
+    first, last = emitters.first[lamp], emitters.first[lamp + 1]
+    low, high = first, last - 1
+    while low < high:
+        middle = (low + high) // 2
+        if emitters.cumulative[middle] > u0:
+            high = middle
+        else:
+            low = middle + 1
+    s, t = sample_triangle(u1, u2)
+    for axis in range(3):
+        point[axis] = emitters.corner[low, axis] + s * emitters.edge1[low, axis] + t * emitters.edge2[low, axis]
+    return low
+
+
+@helper
+def sample_direction(emitters: Emitters, row: int, u1: float, u2: float, d: F64) -> None:
+    """Set `d` to a direction off an emissive triangle's front by Lambert's law."""
+    nx, ny, nz = emitters.normal[row, 0], emitters.normal[row, 1], emitters.normal[row, 2]
+    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
+    x, y, z = sample_cosine(u1, u2)
+    d[0] = ax * x + bx * y + nx * z
+    d[1] = ay * x + by * y + ny * z
+    d[2] = az * x + bz * y + nz * z
+
+
+@helper
+def stream_of(replicate: int, lamp: int) -> int:
+    """Return the stream of random numbers of a replicate and lamp."""
+    return lamp * 4096 + replicate
+
+
+@helper
+def scramble_key(seed: int, stream: int, purpose: int) -> int:
+    """Return the key that scrambles a replicate's low-discrepancy points."""
+    return mix(mix(np.uint64(seed), np.uint64(stream)), np.uint64(purpose))

@@ -1,0 +1,207 @@
+"""Irradiance at free-standing receivers, which block nothing: from the lamp, by plane mirrors, and by paths back.
+
+Light is split by the last thing it met before the receiver, so that nothing is counted twice:
+
+- straight from the lamp (through screens and sheets): shadow rays to points of the lamp;
+- by one plane mirror: shadow rays to points of the lamp's image;
+- all else: paths from the receiver back into the scene, which at each matt surface look for the lamp both by a
+  shadow ray and by going on, the two weighted by the balance heuristic (E. Veach, L. Guibas, SIGGRAPH 1995). Without
+  it light from a lamp that touches a wall would have an infinite variance.
+"""
+
+import math
+
+import numpy as np
+
+from sim.transport.arrays import F64, I64, Model
+from sim.transport.emission import sample_point, scramble_key, stream_of
+from sim.transport.jit import helper, kernel, routine
+from sim.transport.rng import uniforms
+from sim.transport.sampling import basis, sample_cosine
+from sim.transport.scatter import ABSORBED, DIFFUSE, LOBE, MIRROR, THROUGH, scatter
+from sim.transport.shadow import from_image, from_lamp
+from sim.transport.sobol import mix, scrambled
+from sim.transport.tree_traverse import MISS, closest_hit
+
+DIRECT = 3
+PATH = 4
+LIGHT = 5
+BOUNCE_LIMIT = 100_000
+_PER_RECEIVER = 1 << 32
+
+
+@helper
+def _place(model: Model, receiver: int, u: float, v: float, x: F64) -> None:
+    """Set x to a point of a receiver."""
+    receivers = model.receivers
+    for axis in range(3):
+        x[axis] = (
+            receivers.origin[receiver, axis]
+            + u * receivers.edge_u[receiver, axis]
+            + v * receivers.edge_v[receiver, axis]
+        )
+
+
+@helper
+def _add(total: F64, receiver: int, value: float, weights: F64) -> None:
+    if value > 0.0:
+        for band in range(len(weights)):
+            total[receiver, band] += value * weights[band]
+
+
+@kernel
+def gather_direct(model: Model, lamp: int, replicate: int, first: int, count: int, seed: int, total: F64) -> None:
+    """Add what arrives straight from a lamp and by one plane mirror at every receiver, in one replicate.
+
+    Parameters
+    ----------
+    first, count : int
+        Points of the lamp.
+    total : (q, b) float
+        Sums over points of irradiance per watt [m-2].
+    """
+    stream = stream_of(replicate, lamp)
+    scramble = scramble_key(seed, stream, DIRECT)
+    x, target, o, d = np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3)
+    weights = np.zeros(total.shape[1])
+    stack = np.zeros(128, dtype=np.int64)
+    for receiver in range(len(total)):
+        key = mix(scramble, np.uint64(receiver))
+        normal = model.receivers.normal[receiver]
+        for index in range(first, first + count):
+            _place(model, receiver, scrambled(index, 3, key), scrambled(index, 4, key), x)
+            u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
+            row = sample_point(model.emitters, lamp, u0, u1, u2, target)
+            weights[:] = model.emitters.live[lamp]
+            value, _ = from_lamp(model, lamp, row, target, x, normal, o, d, weights, stack)
+            _add(total, receiver, value, weights)
+            for mirror in range(len(model.mirrors.surface)):
+                weights[:] = model.emitters.live[lamp]
+                value = from_image(model, lamp, row, target, mirror, x, normal, o, d, weights, stack)
+                _add(total, receiver, value, weights)
+
+
+@helper
+def _lamp_share(
+    model: Model, lamp: int, d: F64, normal: F64, o: F64, vertex: F64, turns: int, matt: int, by_image: bool, cos0: float
+) -> float:
+    """Return the weight of a path that runs into its lamp's emissive front: what other estimators leave to it.
+
+    `turns` mirror-like reflections since the last matt surface at `vertex` (or the receiver), `matt` matt surfaces so
+    far, `by_image` that the only turn was at a mirror which images take care of, `cos0` the cosine at the vertex.
+    """
+    if matt == 0:
+        return 0.0 if turns == 0 or (turns == 1 and by_image) else 1.0
+    if turns > 0:
+        return 1.0
+    distance2 = (o[0] - vertex[0]) ** 2 + (o[1] - vertex[1]) ** 2 + (o[2] - vertex[2]) ** 2
+    cos_lamp = -(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
+    by_path = cos0 / math.pi
+    by_light = distance2 / (cos_lamp * model.emitters.area[lamp])
+    return by_path / (by_path + by_light)
+
+
+@routine
+def _light_at(
+    model: Model,
+    lamp: int,
+    x: F64,
+    normal: F64,
+    index: int,
+    bounce: int,
+    seed: int,
+    stream: int,
+    weights: F64,
+    target: F64,
+    o: F64,
+    d: F64,
+    seen: F64,
+    stack: I64,
+    total: F64,
+) -> None:
+    """Add what a matt surface at x sends back of the lamp's straight light, weighted by the balance heuristic."""
+    u0, u1, u2, _ = uniforms(index, bounce, LIGHT, seed, stream)
+    row = sample_point(model.emitters, lamp, u0, u1, u2, target)
+    seen[:] = weights
+    value, density = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
+    if value <= 0.0:
+        return
+    by_path = (d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]) / math.pi
+    value *= density / (density + by_path)
+    for band in range(len(seen)):
+        total[band] += value * seen[band]
+
+
+@routine
+def _path(
+    model: Model,
+    lamp: int,
+    index: int,
+    seed: int,
+    stream: int,
+    o: F64,
+    d: F64,
+    weights: F64,
+    scratch: F64,
+    seen: F64,
+    stack: I64,
+    total: F64,
+) -> None:
+    """Follow one path back from a receiver at o towards d and add what it finds of a lamp, per watt [m-2]."""
+    surfaces, emitters = model.surfaces, model.emitters
+    vertex, side, target, p, q = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4]
+    turns, matt, by_image, cos0 = 0, 0, False, 1.0
+    for bounce in range(1, BOUNCE_LIMIT):
+        t, triangle = closest_hit(model.tree, o, d, np.inf, stack)
+        if triangle == MISS:
+            return
+        for axis in range(3):
+            o[axis] += t * d[axis]
+        normal = surfaces.normal[triangle]
+        along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+        if surfaces.emitter[triangle] == lamp and along < 0.0:
+            share = _lamp_share(model, lamp, d, normal, o, vertex, turns, matt, by_image, cos0) / emitters.area[lamp]
+            for band in range(len(weights)):
+                total[band] += share * weights[band]
+        part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
+        if part == ABSORBED:
+            return
+        if part in (MIRROR, LOBE):
+            by_image = part == MIRROR and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
+            turns += 1
+        elif part in (DIFFUSE, THROUGH):
+            out = 1.0 if (along < 0.0) == (part == DIFFUSE) else -1.0
+            for axis in range(3):
+                side[axis] = out * normal[axis]
+            vertex[:] = o
+            cos0 = d[0] * side[0] + d[1] * side[1] + d[2] * side[2]
+            turns = 0
+            matt += 1
+            _light_at(
+                model, lamp, vertex, side, index, bounce, seed, stream, weights, target, p, q, seen, stack, total
+            )
+
+
+@kernel
+def gather_paths(model: Model, lamp: int, replicate: int, first: int, count: int, seed: int, total: F64) -> None:
+    """Add what arrives from a lamp by any other way at every receiver; parameters as in `gather_direct`."""
+    stream = stream_of(replicate, lamp)
+    scramble = scramble_key(seed, stream, PATH)
+    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((5, 3))
+    weights, seen = np.zeros(total.shape[1]), np.zeros(total.shape[1])
+    stack = np.zeros(128, dtype=np.int64)
+    for receiver in range(len(total)):
+        key = mix(scramble, np.uint64(receiver))
+        normal = model.receivers.normal[receiver]
+        nx, ny, nz = normal[0], normal[1], normal[2]
+        ax, ay, az, bx, by, bz = basis(nx, ny, nz)
+        # The stream of random numbers starts beyond those of photons, which count from zero.
+        offset = (receiver + 1) * _PER_RECEIVER
+        for index in range(first, first + count):
+            _place(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
+            x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
+            d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
+            weights[:] = model.emitters.live[lamp]
+            _path(
+                model, lamp, offset + index, seed, stream, o, d, weights, scratch, seen, stack, total[receiver]
+            )

@@ -1,0 +1,120 @@
+"""Photons from a lamp until they are absorbed or escape: the plain estimator that all others are tested against."""
+
+import numpy as np
+
+from sim.transport.arrays import F64, I64, Model, Surfaces
+from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
+from sim.transport.jit import helper, kernel, routine
+from sim.transport.scatter import ABSORBED, scatter
+from sim.transport.sobol import scrambled
+from sim.transport.tree_traverse import MISS, closest_hit
+
+EMISSION = 2
+BOUNCE_LIMIT = 100_000
+"""Nobody's scene needs it; what is left then is tallied as unfinished, so that a lossless trap is seen, not hidden."""
+
+
+@helper
+def cell_of(surfaces: Surfaces, triangle: int, surface: int, p: F64) -> int:
+    """Return the receiver of a point on a surface's front, or -1."""
+    first, nu, nv = surfaces.cells[surface, 0], surfaces.cells[surface, 1], surfaces.cells[surface, 2]
+    if first < 0:
+        return surfaces.receiver[triangle]
+    u, v = 0.0, 0.0
+    for axis in range(3):
+        offset = p[axis] - surfaces.grid[surface, axis]
+        u += offset * surfaces.grid[surface, 3 + axis]
+        v += offset * surfaces.grid[surface, 6 + axis]
+    i = min(max(int(u * nu), 0), nu - 1)
+    j = min(max(int(v * nv), 0), nv - 1)
+    return first + i + nu * j
+
+
+@routine
+def _history(
+    model: Model,
+    lamp: int,
+    index: int,
+    seed: int,
+    stream: int,
+    key: int,
+    o: F64,
+    d: F64,
+    weights: F64,
+    before: F64,
+    stack: I64,
+    cells: F64,
+    absorbed: F64,
+    escaped: F64,
+    unfinished: F64,
+) -> None:
+    """Follow one photon and add to one replicate's tallies: cells (c, b), absorbed (s, b), escaped, unfinished (b,)."""
+    surfaces = model.surfaces
+    bands = len(weights)
+    row = sample_point(
+        model.emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o
+    )
+    sample_direction(model.emitters, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
+    weights[:] = model.emitters.live[lamp]
+    for bounce in range(BOUNCE_LIMIT):
+        t, triangle = closest_hit(model.tree, o, d, np.inf, stack)
+        if triangle == MISS:
+            escaped += weights
+            return
+        for axis in range(3):
+            o[axis] += t * d[axis]
+        surface = surfaces.of_triangle[triangle]
+        normal = surfaces.normal[triangle]
+        if d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] < 0.0:
+            cell = cell_of(surfaces, triangle, surface, o)
+            if cell >= 0:
+                for band in range(bands):
+                    cells[cell, band] += weights[band]
+        before[:] = weights
+        part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
+        if part == ABSORBED:
+            weights[:] = 0.0
+        # What the step took from the weights is booked as absorbed, so that the books close to the last bit.
+        live = 0.0
+        for band in range(bands):
+            absorbed[surface, band] += before[band] - weights[band]
+            live += weights[band]
+        if live == 0.0:
+            return
+    unfinished += weights
+
+
+@kernel
+def trace_photons(
+    model: Model,
+    lamp: int,
+    replicate: int,
+    first: int,
+    count: int,
+    seed: int,
+    cells: F64,
+    absorbed: F64,
+    escaped: F64,
+    unfinished: F64,
+) -> None:
+    """Trace photons ``first … first + count - 1`` of a lamp in one replicate and add to its tallies.
+
+    Parameters
+    ----------
+    model : Model
+    lamp, replicate, first, count, seed : int
+    cells : (c, b) float
+        Photon weight that arrived at each cell's measured side, added in the order of the photons.
+    absorbed : (s, b) float
+    escaped, unfinished : (b,) float
+    """
+    stream = stream_of(replicate, lamp)
+    key = scramble_key(seed, stream, EMISSION)
+    bands = model.emitters.live.shape[1]
+    o, d = np.zeros(3), np.zeros(3)
+    weights, before = np.zeros(bands), np.zeros(bands)
+    stack = np.zeros(128, dtype=np.int64)
+    for index in range(first, first + count):
+        _history(
+            model, lamp, index, seed, stream, key, o, d, weights, before, stack, cells, absorbed, escaped, unfinished
+        )

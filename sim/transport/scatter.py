@@ -1,0 +1,171 @@
+"""One meeting of light with a surface: which part of the law acts, with what weight, and where light goes on.
+
+The choice is analog: a part is taken with the largest share that any live band gives it, and bands below that share
+lose weight. With one band weights never change and a photon dies with exactly the surface's absorptance, so histories
+end by themselves, without bias and without a bounce limit.
+"""
+
+import math
+
+from sim.transport.arrays import F64, Laws, Surfaces
+from sim.transport.jit import helper, routine
+from sim.transport.rng import uniforms
+from sim.transport.sampling import basis, sample_cosine, sample_lobe
+
+ABSORBED = -1
+STRAIGHT = 0
+MIRROR = 1
+DIFFUSE = 2
+THROUGH = 3
+LOBE = 4
+PARTS = 5
+
+SCATTER = 1
+"""Purpose word of the random numbers used here."""
+
+
+@helper
+def specular_share(laws: Laws, row: int, lamp: int, band: int, cosine: float, column: int) -> float:
+    """Return mirror reflectance (column 0) or straight transmittance (column 1) at |cos|, by linear interpolation."""
+    last = laws.specular.shape[3] - 1
+    at = cosine * last
+    node = min(int(at), last - 1)
+    part = at - node
+    low = laws.specular[row, lamp, band, node, column]
+    return low + part * (laws.specular[row, lamp, band, node + 1, column] - low)
+
+
+@helper
+def between_wires(laws: Laws, surfaces: Surfaces, law: int, surface: int, d: F64, along: float) -> float:
+    """Return the share that passes a woven screen (see `sim.screens.weave`); `along` is d times the normal."""
+    tx, ty, tz = surfaces.tangent[surface, 0], surfaces.tangent[surface, 1], surfaces.tangent[surface, 2]
+    x = d[0] * tx + d[1] * ty + d[2] * tz
+    depth2 = max(along * along, 1e-24)
+    y2 = max(0.0, 1.0 - x * x - along * along)
+    first = 1.0 - laws.fill[law, 0] * math.sqrt(1.0 + y2 / depth2)
+    second = 1.0 - laws.fill[law, 1] * math.sqrt(1.0 + x * x / depth2)
+    return max(first, 0.0) * max(second, 0.0)
+
+
+@helper
+def part_share(laws: Laws, law: int, lamp: int, band: int, part: int, cosine: float, passed: float) -> float:
+    """Return the share of light that a part of a law takes; `passed` is the screen's direct share."""
+    if part == DIFFUSE:
+        return laws.diffuse[law, lamp, band, 0]
+    if part == LOBE:
+        return laws.lobe[law, lamp, band]
+    if part == THROUGH:
+        return laws.diffuse[law, lamp, band, 1]
+    row = laws.specular_row[law]
+    if part == STRAIGHT:
+        if laws.fill[law, 0] >= 0.0:
+            return passed
+        return specular_share(laws, row, lamp, band, cosine, 1) if row >= 0 else 0.0
+    return specular_share(laws, row, lamp, band, cosine, 0) if row >= 0 else 0.0
+
+
+@routine
+def choose_part(laws: Laws, law: int, lamp: int, cosine: float, passed: float, weights: F64, u: float) -> int:
+    """Return the part that acts, or ABSORBED, and change the bands' weights to keep their means true.
+
+    Parameters
+    ----------
+    weights : (b,) float
+        Changed in place; a band at zero stays there.
+    u : float
+        Uniform in (0, 1).
+    """
+    s0, s1, s2, s3, s4 = 0.0, 0.0, 0.0, 0.0, 0.0
+    for band in range(len(weights)):
+        if weights[band] > 0.0:
+            s0 = max(s0, part_share(laws, law, lamp, band, STRAIGHT, cosine, passed))
+            s1 = max(s1, part_share(laws, law, lamp, band, MIRROR, cosine, passed))
+            s2 = max(s2, part_share(laws, law, lamp, band, DIFFUSE, cosine, passed))
+            s3 = max(s3, part_share(laws, law, lamp, band, THROUGH, cosine, passed))
+            s4 = max(s4, part_share(laws, law, lamp, band, LOBE, cosine, passed))
+    total = s0 + s1 + s2 + s3 + s4
+    # Bands may prefer different parts, so that the largest shares add to more than one.
+    scale = max(1.0, total)
+    at = u * scale
+    if at >= total:
+        return ABSORBED
+    part, share = STRAIGHT, s0
+    if at >= s0 + s1 + s2 + s3:
+        part, share = LOBE, s4
+    elif at >= s0 + s1 + s2:
+        part, share = THROUGH, s3
+    elif at >= s0 + s1:
+        part, share = DIFFUSE, s2
+    elif at >= s0:
+        part, share = MIRROR, s1
+    chance = share / scale
+    for band in range(len(weights)):
+        if weights[band] > 0.0:
+            weights[band] *= part_share(laws, law, lamp, band, part, cosine, passed) / chance
+    return part
+
+
+@helper
+def _turned(d: F64, nx: float, ny: float, nz: float, x: float, y: float, z: float) -> None:
+    """Set d to local direction (x, y, z) about a normal."""
+    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
+    d[0] = ax * x + bx * y + nx * z
+    d[1] = ay * x + by * y + ny * z
+    d[2] = az * x + bz * y + nz * z
+
+
+@routine
+def scatter(
+    surfaces: Surfaces,
+    laws: Laws,
+    triangle: int,
+    lamp: int,
+    d: F64,
+    weights: F64,
+    index: int,
+    bounce: int,
+    seed: int,
+    stream: int,
+) -> int:
+    """Return the part that acted where a ray met a triangle; change its direction and weights in place."""
+    nx, ny, nz = surfaces.normal[triangle, 0], surfaces.normal[triangle, 1], surfaces.normal[triangle, 2]
+    along = d[0] * nx + d[1] * ny + d[2] * nz
+    surface = surfaces.of_triangle[triangle]
+    law = surfaces.law[surface, 0 if along < 0.0 else 1]
+    u1, u2, u3, u4 = uniforms(index, bounce, SCATTER, seed, stream)
+    passed = between_wires(laws, surfaces, law, surface, d, along) if laws.fill[law, 0] >= 0.0 else 0.0
+    cosine = min(1.0, abs(along))
+    part = choose_part(laws, law, lamp, cosine, passed, weights, u1)
+    if part in (ABSORBED, STRAIGHT):
+        return part
+    if part == MIRROR:
+        d[0] -= 2.0 * along * nx
+        d[1] -= 2.0 * along * ny
+        d[2] -= 2.0 * along * nz
+        return part
+    side = -1.0 if along > 0.0 else 1.0
+    nx, ny, nz = side * nx, side * ny, side * nz
+    if part == LOBE:
+        return _off_lobe(laws.roughness[law], d, weights, nx, ny, nz, u2, u3, u4)
+    x, y, z = sample_cosine(u2, u3)
+    _turned(d, nx, ny, nz, x, y, z if part == DIFFUSE else -z)
+    return part
+
+
+@helper
+def _off_lobe(
+    alpha: float, d: F64, weights: F64, nx: float, ny: float, nz: float, u1: float, u2: float, u3: float
+) -> int:
+    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
+    x = -(d[0] * ax + d[1] * ay + d[2] * az)
+    y = -(d[0] * bx + d[1] * by + d[2] * bz)
+    z = max(1e-9, -(d[0] * nx + d[1] * ny + d[2] * nz))
+    ox, oy, oz, unshaded = sample_lobe(x, y, z, alpha, u1, u2)
+    if u3 >= unshaded:
+        for band in range(len(weights)):
+            weights[band] = 0.0
+        return ABSORBED
+    length = math.sqrt(ox * ox + oy * oy + oz * oz)
+    _turned(d, nx, ny, nz, ox / length, oy / length, oz / length)
+    return LOBE
+

@@ -1,0 +1,159 @@
+"""What arrives at a point straight from a lamp, or by way of one plane mirror."""
+
+import math
+
+from sim.transport.arrays import F64, I64, Model
+from sim.transport.jit import helper, routine
+from sim.transport.scatter import MIRROR, STRAIGHT, between_wires, part_share
+from sim.transport.tree_traverse import MISS, closest_hit
+
+_SHORT = 1e-8
+"""A shadow ray ends this far [m] before its target, so that the target does not shade itself."""
+_ON_MIRROR = 1e-7
+
+
+@helper
+def _pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64) -> bool:
+    """Multiply weights by the straight share of what a ray meets; return whether anything is left."""
+    surfaces = model.surfaces
+    normal = surfaces.normal[triangle]
+    along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    surface = surfaces.of_triangle[triangle]
+    law = surfaces.law[surface, 0 if along < 0.0 else 1]
+    passed = between_wires(model.laws, surfaces, law, surface, d, along) if model.laws.fill[law, 0] >= 0.0 else 0.0
+    left = False
+    for band in range(len(weights)):
+        weights[band] *= part_share(model.laws, law, lamp, band, STRAIGHT, min(1.0, abs(along)), passed)
+        left = left or weights[band] > 0.0
+    return left
+
+
+@routine
+def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64, stack: I64) -> bool:
+    """Return whether light gets through over a distance [m]; o moves along, weights take what screens leave."""
+    while True:
+        t, triangle = closest_hit(model.tree, o, d, distance - _SHORT, stack)
+        if triangle == MISS:
+            return True
+        if not _pass_straight(model, lamp, triangle, d, weights):
+            return False
+        for axis in range(3):
+            o[axis] += t * d[axis]
+        distance -= t
+
+
+@routine
+def _to_mirror(
+    model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: I64
+) -> bool:
+    """Move o to a mirror that lies `distance` along d, through screens; reflect d; return whether light gets there."""
+    surface = model.mirrors.surface[mirror]
+    while True:
+        t, triangle = closest_hit(model.tree, o, d, distance + _ON_MIRROR, stack)
+        if triangle == MISS:
+            return False
+        on_mirror = model.surfaces.of_triangle[triangle] == surface
+        if not on_mirror and not _pass_straight(model, lamp, triangle, d, weights):
+            return False
+        for axis in range(3):
+            o[axis] += t * d[axis]
+        distance -= t
+        if on_mirror:
+            break
+    normal = model.surfaces.normal[triangle]
+    along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    law = model.surfaces.law[surface, 0 if along < 0.0 else 1]
+    for band in range(len(weights)):
+        weights[band] *= part_share(model.laws, law, lamp, band, MIRROR, min(1.0, abs(along)), 0.0)
+    for axis in range(3):
+        d[axis] -= 2.0 * along * normal[axis]
+    return True
+
+
+@helper
+def aim(start: F64, target: F64, d: F64) -> float:
+    """Set d to the unit vector from start to target; return their distance [m]."""
+    d[0], d[1], d[2] = target[0] - start[0], target[1] - start[1], target[2] - start[2]
+    distance = math.sqrt(d[0] * d[0] + d[1] * d[1] + d[2] * d[2])
+    for axis in range(3):
+        d[axis] /= distance
+    return distance
+
+
+@routine
+def from_lamp(
+    model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, o: F64, d: F64, weights: F64, stack: I64
+) -> tuple[float, float]:
+    """Return irradiance at x per watt for a lamp that shines from one point of its area, and that point's density.
+
+    Parameters
+    ----------
+    row : int
+        Emissive triangle on which `target` lies.
+    x, normal : (3,) float
+        Receiving point and unit normal.
+    o, d : (3,) float
+        Scratch; d is left as the direction towards the lamp.
+    weights : (b,) float
+        Take what lies between.
+
+    Returns
+    -------
+    irradiance : float
+        Cosines over pi distance squared [m-2]: the mean over uniform points of the lamp is irradiance per watt.
+    density : float
+        Density per steradian at x of uniform points of the lamp.
+    """
+    distance = aim(x, target, d)
+    emitter = model.emitters.normal[row]
+    cos_lamp = -(d[0] * emitter[0] + d[1] * emitter[1] + d[2] * emitter[2])
+    cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    if cos_lamp <= 0.0 or cos_here <= 0.0:
+        return 0.0, 0.0
+    o[:] = x
+    if not clear(model, lamp, o, d, distance, weights, stack):
+        return 0.0, 0.0
+    density = distance * distance / (cos_lamp * model.emitters.area[lamp])
+    return cos_here * cos_lamp / (math.pi * distance * distance), density
+
+
+@routine
+def from_image(
+    model: Model,
+    lamp: int,
+    row: int,
+    target: F64,
+    mirror: int,
+    x: F64,
+    normal: F64,
+    o: F64,
+    d: F64,
+    weights: F64,
+    stack: I64,
+) -> float:
+    """Return irradiance at x per watt by way of one plane mirror, as `from_lamp` does without; `target` is kept."""
+    point, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]
+    height, depth = 0.0, 0.0
+    for axis in range(3):
+        height += (x[axis] - point[axis]) * across[axis]
+        depth += (target[axis] - point[axis]) * across[axis]
+    if height * depth <= 0.0:
+        return 0.0
+    for axis in range(3):
+        o[axis] = target[axis] - 2.0 * depth * across[axis]
+    distance = aim(x, o, d)
+    cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    emitter = model.emitters.normal[row]
+    along = d[0] * across[0] + d[1] * across[1] + d[2] * across[2]
+    cos_lamp = 0.0
+    for axis in range(3):
+        cos_lamp -= (d[axis] - 2.0 * along * across[axis]) * emitter[axis]
+    if cos_lamp <= 0.0 or cos_here <= 0.0:
+        return 0.0
+    first_leg = distance * height / (height + depth)
+    o[:] = x
+    if not _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack):
+        return 0.0
+    if not clear(model, lamp, o, d, distance - first_leg, weights, stack):
+        return 0.0
+    return cos_here * cos_lamp / (math.pi * distance * distance)

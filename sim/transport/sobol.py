@@ -1,0 +1,100 @@
+"""Low-discrepancy points, scrambled afresh in each replicate so that their scatter is a true error."""
+
+import numpy as np
+
+from sim.transport.jit import helper
+from sim.transport.rng import to_unit
+
+DIMENSIONS = 8
+_BITS = 32
+
+
+def _direction_numbers() -> np.ndarray[tuple[int, int], np.dtype[np.uint64]]:
+    """Return Sobol's direction numbers, (DIMENSIONS, 32).
+
+    Primitive polynomials and initial numbers: S. Joe, F. Kuo, "Constructing Sobol sequences with better
+    two-dimensional projections", SIAM J. Sci. Comput. 30:2635, 2008, first rows of their table.
+    """
+    rows = [(1, 0, [1]), (2, 1, [1, 3]), (3, 1, [1, 3, 1]), (3, 2, [1, 1, 1])]
+    rows += [(4, 1, [1, 1, 3, 3]), (4, 4, [1, 3, 5, 13]), (5, 2, [1, 1, 5, 5, 17])]
+    numbers = np.zeros((DIMENSIONS, _BITS), dtype=np.uint64)
+    numbers[0] = [1 << (31 - bit) for bit in range(_BITS)]
+    for dimension, (degree, coefficients, initial) in enumerate(rows, start=1):
+        v = [m << (31 - bit) for bit, m in enumerate(initial)]
+        for bit in range(degree, _BITS):
+            new = v[bit - degree] ^ (v[bit - degree] >> degree)
+            for k in range(1, degree):
+                if (coefficients >> (degree - 1 - k)) & 1:
+                    new ^= v[bit - k]
+            v.append(new)
+        numbers[dimension] = v
+    return numbers
+
+
+_DIRECTIONS = _direction_numbers()
+_LOW = np.uint64(0xFFFFFFFF)
+_ONE = np.uint64(1)
+
+
+@helper
+def _reverse_bits(x: int) -> int:
+    x = ((x >> np.uint64(1)) & np.uint64(0x55555555)) | ((x & np.uint64(0x55555555)) << np.uint64(1))
+    x = ((x >> np.uint64(2)) & np.uint64(0x33333333)) | ((x & np.uint64(0x33333333)) << np.uint64(2))
+    x = ((x >> np.uint64(4)) & np.uint64(0x0F0F0F0F)) | ((x & np.uint64(0x0F0F0F0F)) << np.uint64(4))
+    x = ((x >> np.uint64(8)) & np.uint64(0x00FF00FF)) | ((x & np.uint64(0x00FF00FF)) << np.uint64(8))
+    return ((x >> np.uint64(16)) | (x << np.uint64(16))) & _LOW
+
+
+@helper
+def _owen(x: int, key: int) -> int:
+    """Return a 32-bit word scrambled by Owen's nested permutations, as a hash.
+
+    References
+    ----------
+    B. Burley, "Practical hash-based Owen scrambling", JCGT 9(4), 2020; hash constants of N. Vegdahl's revision of
+    S. Laine, T. Karras, EGSR 2011.
+    """
+    x = _reverse_bits(x)
+    x = (x ^ ((x * np.uint64(0x3D20ADEA)) & _LOW)) & _LOW
+    x = (x + key) & _LOW
+    x = (x * ((key >> np.uint64(16)) | _ONE)) & _LOW
+    x = (x ^ ((x * np.uint64(0x05526C56)) & _LOW)) & _LOW
+    x = (x ^ ((x * np.uint64(0x53A22864)) & _LOW)) & _LOW
+    return _reverse_bits(x)
+
+
+@helper
+def mix(a: int, b: int) -> int:
+    """Return a 32-bit hash of two words (the finaliser of MurmurHash3, A. Appleby, public domain)."""
+    x = (np.uint64(a) * np.uint64(0x9E3779B9) + np.uint64(b) + np.uint64(0x7F4A7C15)) & _LOW
+    x = ((x ^ (x >> np.uint64(16))) * np.uint64(0x85EBCA6B)) & _LOW
+    x = ((x ^ (x >> np.uint64(13))) * np.uint64(0xC2B2AE35)) & _LOW
+    return x ^ (x >> np.uint64(16))
+
+
+@helper
+def sobol_word(index: int, dimension: int) -> int:
+    """Return point `index` of Sobol's sequence in one dimension as a 32-bit word."""
+    i = np.uint64(index)
+    word = np.uint64(0)
+    bit = 0
+    while i != np.uint64(0):
+        if i & _ONE:
+            word ^= _DIRECTIONS[dimension, bit]
+        i = i >> _ONE
+        bit += 1
+    return word
+
+
+@helper
+def scrambled(index: int, dimension: int, key: int) -> float:
+    """Return coordinate `dimension` of an Owen-scrambled Sobol point, in (0, 1).
+
+    Parameters
+    ----------
+    index : int
+        Below 2^32.
+    key : uint64
+        32-bit hash of seed and stream; other keys give independent scramblings.
+    """
+    return to_unit(_owen(sobol_word(index, dimension), mix(key, np.uint64(dimension))))
