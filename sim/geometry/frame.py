@@ -7,6 +7,9 @@ import numpy as np
 
 from sim.geometry.mesh import FloatArray
 
+Hole = tuple[float, float, float, float]
+"""A rectangle of a frame by two corners, ``(u0, v0, u1, v1)`` [m]."""
+
 
 @dataclass(frozen=True)
 class Frame:
@@ -15,18 +18,22 @@ class Frame:
     Attributes
     ----------
     origin, edge_u, edge_v : (3,) float [m]
-        Corner and the two edges (perpendicular to each other); the measured side is that of ``edge_u x edge_v``.
+        Corner and the two edges (perpendicular to each other); the measured side is that of ``edge_u x edge_v``
+        unless the frame is flipped.
     shape : (int, int)
         Cells along u and along v.
-    holes : tuple of (u0, v0, u1, v1) [m]
+    holes : tuple of Hole
         Rectangles cut out of it (openings), which do not overlap; they lessen the area of the cells they touch.
+    flipped : bool
+        True where the measured side is the other one: a ceiling is read from below, yet keeps (x, y) as a floor does.
     """
 
     origin: FloatArray
     edge_u: FloatArray
     edge_v: FloatArray
     shape: tuple[int, int]
-    holes: tuple[tuple[float, float, float, float], ...] = ()
+    holes: tuple[Hole, ...] = ()
+    flipped: bool = False
 
     @property
     def size(self) -> tuple[float, float]:
@@ -36,8 +43,14 @@ class Frame:
     @property
     def normal(self) -> FloatArray:
         """Unit normal of the measured side, (3,)."""
-        normal = np.cross(self.edge_u, self.edge_v)
+        normal = np.cross(self.edge_v, self.edge_u) if self.flipped else np.cross(self.edge_u, self.edge_v)
         unit: FloatArray = normal / np.linalg.norm(normal)
+        return unit
+
+    @property
+    def tangent(self) -> FloatArray:
+        """Unit direction of the first edge, (3,)."""
+        unit: FloatArray = self.edge_u / self.size[0]
         return unit
 
     @cached_property

@@ -1,0 +1,68 @@
+"""Whether triangles enclose a body, and how they lie around it."""
+
+import numpy as np
+
+from sim.geometry.mesh import FloatArray, IntArray, Mesh
+
+
+def merged(mesh: Mesh, step: float = 0.0) -> Mesh:
+    """Return the mesh with vertices at one place made one.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    step : float [m]
+        Vertices that agree when rounded to this step are the same; 0 asks for equal coordinates.
+    """
+    keys = np.round(mesh.vertices / step) if step > 0.0 else mesh.vertices
+    # Adding zero turns -0.0 into 0.0, which are one place but two bit patterns.
+    _, first, place = np.unique(keys + 0.0, axis=0, return_index=True, return_inverse=True)
+    return Mesh(mesh.vertices[first], place.reshape(-1)[mesh.faces])
+
+
+def signed_volume(mesh: Mesh) -> float:
+    """Return the enclosed volume [m3], positive where fronts face outward.
+
+    Notes
+    -----
+    By the divergence theorem, about the middle of the bounds. An open mesh gives no volume, yet the sign still tells
+    whether the fronts of a room with a missing wall face outward.
+    """
+    corners = mesh.corners - mesh.bounds.mean(axis=0)
+    return float(np.einsum("mk,mk->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6.0)
+
+
+def edge_uses(mesh: Mesh) -> tuple[IntArray, IntArray]:
+    """Return how often each undirected edge is used, and how often along its first direction, each (e,)."""
+    pairs = mesh.faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    _, which, uses = np.unique(np.sort(pairs, axis=1), axis=0, return_inverse=True, return_counts=True)
+    forward = np.bincount(which.reshape(-1), weights=pairs[:, 0] < pairs[:, 1], minlength=len(uses))
+    return uses, forward.astype(np.int64)
+
+
+def is_watertight(mesh: Mesh) -> bool:
+    """Whether each edge belongs to just two triangles that run along it in opposite directions."""
+    uses, forward = edge_uses(mesh)
+    return bool(len(uses) > 0 and np.all(uses == 2) and np.all(forward == 1))
+
+
+def winding_number(mesh: Mesh, point: FloatArray) -> float:
+    """Return how often the mesh goes around a point: 1 within a body, 0 outside, between them beside holes.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Fronts outward; a mesh with fronts inward gives -1 within.
+    point : (3,) float [m]
+
+    References
+    ----------
+    A. van Oosterom, J. Strackee, "The solid angle of a plane triangle", IEEE Trans. Biomed. Eng. BME-30(2), 1983,
+    eq. 8; summed over an open mesh as in A. Jacobson, L. Kavan, O. Sorkine-Hornung, "Robust inside-outside
+    segmentation using generalized winding numbers", ACM Trans. Graph. 32(4), 2013.
+    """
+    a, b, c = np.moveaxis(mesh.corners - point, 1, 0)
+    la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
+    volume = np.einsum("mk,mk->m", a, np.cross(b, c))
+    ab, bc, ca = (np.einsum("mk,mk->m", p, q) for p, q in ((a, b), (b, c), (c, a)))
+    return float(np.arctan2(volume, la * lb * lc + ab * lc + bc * la + ca * lb).sum() / (2.0 * np.pi))
