@@ -9,6 +9,7 @@ from sim.spectra.piecewise import Curve
 _SIGMA_PER_FWHM = 1 / (2 * math.sqrt(2 * math.log(2)))
 _REACH = 8.0  # beyond eight standard deviations lies 1e-15 of the power
 _LONGEST_STEP_NM = 0.5  # so that an action spectrum bends little between samples
+_FEWEST_PIECES = 64  # so that an edge inside a narrow cut does little harm
 
 
 def gaussian_samples(peak_nm: float, fwhm_nm: float, from_nm: float | None, to_nm: float | None) -> Curve:
@@ -41,7 +42,7 @@ def gaussian_samples(peak_nm: float, fwhm_nm: float, from_nm: float | None, to_n
     high = min(peak_nm + _REACH * sigma, math.inf if to_nm is None else to_nm)
     if not low < high:
         raise ValueError(f"the cuts leave nothing of a band at {peak_nm:g} nm with FWHM {fwhm_nm:g} nm")
-    pieces = math.ceil((high - low) / min(sigma / 40, _LONGEST_STEP_NM))
+    pieces = max(_FEWEST_PIECES, math.ceil((high - low) / min(sigma / 80, _LONGEST_STEP_NM)))
     step = (high - low) / pieces
     wavelength = np.linspace(low, high, pieces + 1)
     offset = (wavelength - peak_nm) / sigma

@@ -1,0 +1,1 @@
+"""Simulate UV light in a reptile enclosure by ray tracing."""

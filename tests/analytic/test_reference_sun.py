@@ -1,0 +1,62 @@
+"""The reference sun of ASTM G173-03 (global, 37 degree tilt, air mass 1.5) as packaged by pvlib."""
+
+import numpy as np
+import pytest
+
+from sim.spectra.arrays import FloatArray
+from sim.spectra.spectrum import Spectrum
+from sim.spectra.weighting import WEIGHTINGS
+
+Sun = tuple[FloatArray, FloatArray]
+
+
+@pytest.fixture(scope="module")
+def sun() -> Sun:
+    """Wavelength [nm] and global irradiance [W/m2/nm] up to 400 nm, every 0.5 nm."""
+    pvlib = pytest.importorskip("pvlib")
+    table = pvlib.spectrum.get_reference_spectra(standard="ASTM G173-03")["global"]
+    wavelength = table.index.to_numpy(dtype=np.float64)
+    return wavelength[wavelength <= 400], table.to_numpy(dtype=np.float64)[wavelength <= 400]
+
+
+# Weighted sums of the table by the trapezoidal rule, as ASTM G173 integrates it.
+@pytest.mark.parametrize(
+    ("name", "expected", "tolerance"),
+    [
+        ("uvi", 3.68988, 1e-5),
+        ("erythema", 0.092247, 1e-6),
+        ("previtamin-d3", 0.146422, 1e-6),
+        ("actinic", 0.021349, 1e-6),
+    ],
+)
+def test_weights_on_the_table(sun: Sun, name: str, expected: float, tolerance: float) -> None:
+    wavelength, irradiance = sun
+    weighting = WEIGHTINGS[name]
+    total = weighting.scale * np.trapezoid(irradiance * weighting(wavelength), wavelength)
+    assert total == pytest.approx(expected, abs=tolerance)
+
+
+def test_the_superseded_constant_is_not_the_uv_index(sun: Sun) -> None:
+    wavelength, irradiance = sun
+    total = 40 * np.trapezoid(irradiance * WEIGHTINGS["erythema-1987"](wavelength), wavelength)
+    assert total == pytest.approx(3.66186, abs=1e-4)
+    assert Spectrum.from_samples(*sun).weighted(WEIGHTINGS["uvi"]) * 40 - total > 0.02
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [(280, 315, 0.68233), (280, 320, 1.52206), (315, 400, 45.4204), (320, 400, 44.5806)],
+)
+def test_unweighted_bands(sun: Sun, low: float, high: float, expected: float) -> None:
+    assert Spectrum.from_samples(*sun).power(low, high) == pytest.approx(expected, rel=1e-5)
+
+
+@pytest.mark.parametrize(("name", "expected"), [("uvb-315", 0.68233), ("uvb-320", 1.52206), ("uva", 45.4204)])
+def test_band_weightings(sun: Sun, name: str, expected: float) -> None:
+    assert Spectrum.from_samples(*sun).weighted(WEIGHTINGS[name]) == pytest.approx(expected, rel=1e-5)
+
+
+def test_linear_interpolation_of_the_table_costs_less_than_a_permille(sun: Sun) -> None:
+    # Between 0.5 nm samples the sun's edge is convex: linear interpolation lies above a cubic spline (3.6899).
+    uvi = WEIGHTINGS["uvi"].scale * Spectrum.from_samples(*sun).weighted(WEIGHTINGS["uvi"])
+    assert uvi == pytest.approx(3.6899, rel=1e-3)
