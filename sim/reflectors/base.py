@@ -1,0 +1,227 @@
+"""A sheet that throws a lamp's light where it is wanted: a profile, swept along the lamp or around it."""
+
+from abc import abstractmethod
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+from pydantic import Field, model_validator
+
+from sim.geometry.mesh import FloatArray, Mesh, joined
+from sim.geometry.sweeps import extruded, revolved
+from sim.materials.law import Black, LawRef
+from sim.materials.surface import Surface
+from sim.reflectors.clearance import cuts_through
+from sim.reflectors.plates import end_plate
+from sim.spec import Name, Spec
+from sim.units import Direction, Length, Position
+
+SIDES = 160
+"""Facets around the axis of a turned reflector, which lie off its circle by 1e-4 of its width at most."""
+
+
+class LampBody(Protocol):
+    """What a reflector must know of the lamp that it is attached to; a lamp's shape has it."""
+
+    @property
+    def body(self) -> Mesh:
+        """All its triangles."""
+
+    @property
+    def start(self) -> FloatArray:
+        """One end of its axis, (3,) [m]."""
+
+    @property
+    def end(self) -> FloatArray:
+        """The other end, (3,) [m]."""
+
+    @property
+    def centre(self) -> FloatArray:
+        """Its centre, (3,) [m]."""
+
+    @property
+    def facing(self) -> FloatArray:
+        """Unit direction of its light, (3,)."""
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a reflector stands: its axis and the directions of its profile, unit vectors."""
+
+    centre: FloatArray
+    axis: FloatArray
+    facing: FloatArray
+    length: float
+
+    @property
+    def across(self) -> FloatArray:
+        return np.cross(self.axis, self.facing)
+
+    @property
+    def ends(self) -> tuple[FloatArray, FloatArray]:
+        half = 0.5 * self.length * self.axis
+        return self.centre - half, self.centre + half
+
+
+class ReflectorBase(Spec):
+    """Keys that all reflectors share.
+
+    ==========  ===================================================================  =========================
+    key         meaning                                                              unit, default
+    ==========  ===================================================================  =========================
+    name        how results call it                                                  text
+    lamp        the lamp that it is attached to; without one it stands free          a lamp's name
+    sweep       "along" the lamp's axis, or turned "around" the facing through its   along, around; along
+                centre, which makes a dome
+    facing      where it opens                                                       direction, the lamp's
+    length      along the axis, about the lamp's middle (sweep along, with a lamp)   length, the lamp's
+    from, to    ends of the axis of a free reflector (sweep along)                   three lengths each
+    at          the profile's origin for a free reflector (sweep around)             three lengths
+    ends        whether flat plates close the two ends (sweep along)                 true, false; false
+    law         of the inside, towards the lamp                                      law
+    outside     law of its back                                                      law, black
+    ==========  ===================================================================  =========================
+
+    The facing of a sweep along is turned square to the axis. The sheet has no thickness, and it must clear the lamp.
+    """
+
+    name: Name
+    lamp: Name | None = None
+    sweep: Literal["along", "around"] = "along"
+    facing: Direction | None = None
+    length: Length | None = None
+    start: Position | None = Field(default=None, alias="from")
+    end: Position | None = Field(default=None, alias="to")
+    at: Position | None = None
+    ends: bool = False
+    law: LawRef
+    outside: LawRef = Black(kind="black")
+
+    @abstractmethod
+    def points(self) -> FloatArray:
+        """Return the profile as (across, towards facing) from the lamp's axis, (p, 2) [m].
+
+        Its inside lies on the left of a walk along it; for a sweep around it starts at the axis or right of it.
+        """
+
+    @property
+    @abstractmethod
+    def _remedy(self) -> str:
+        """What to change where it cuts through its lamp."""
+
+    @model_validator(mode="after")
+    def _possible(self) -> "ReflectorBase":
+        self._check_place()
+        points = self.points()
+        if self.ends:
+            end_plate(points, np.zeros(3), np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0]))
+        return self
+
+    def _check_place(self) -> None:
+        free, along = self.lamp is None, self.sweep == "along"
+        given = {"from": self.start, "to": self.end, "at": self.at, "length": self.length, "ends": self.ends or None}
+        wanted = () if not free else ("from", "to") if along else ("at",)
+        refused = {key for key in ("from", "to", "at") if key not in wanted}
+        if free or not along:
+            refused |= {"length"}
+        if not along:
+            refused |= {"ends"}
+        kind = f"a {'free reflector' if free else 'reflector on a lamp'} with sweep '{self.sweep}'"
+        strays = [key for key in given if key in refused and given[key] is not None]
+        if strays:
+            raise ValueError(f"{kind} takes no '{strays[0]}'")
+        if free and (self.facing is None or any(given[key] is None for key in wanted)):
+            raise ValueError(f"{kind} needs {', '.join(wanted)} and facing; or give lamp = 'name of its lamp'")
+        self._free_place()
+
+    def surfaces(self, lamp: LampBody | None) -> list[Surface]:
+        """Return the sheet, its front towards the lamp.
+
+        Parameters
+        ----------
+        lamp : LampBody, optional
+            Shape of the lamp that `lamp` names; None for a free reflector.
+
+        Raises
+        ------
+        ValueError
+            If the facing lies along the axis, or the sheet or an end plate would cut through the lamp.
+        """
+        points = self.points()
+        if lamp is None or self.lamp is None:
+            place = self._free_place()
+        else:
+            place = self._place_on(lamp)
+            self._check_clear(points, place, lamp)
+        if place is None:
+            raise ValueError(f"it is attached to lamp '{self.lamp}', whose shape is missing")
+        if self.sweep == "around":
+            mesh = revolved(points, place.centre, place.facing, SIDES)
+        else:
+            mesh = self._swept(points, place)
+        tangent = place.across if self.sweep == "around" else place.axis
+        return [Surface(self.name, mesh, self.law, back_law=self.outside, measured=False, tangent=tangent)]
+
+    def _swept(self, points: FloatArray, place: _Place) -> Mesh:
+        start, end = place.ends
+        sheet = extruded(points, start, end, place.across, place.facing)
+        if not self.ends:
+            return sheet
+        plates = [end_plate(points, at, place.across, place.facing) for at in (start, end)]
+        return joined([sheet, plates[0].flipped(), plates[1]])
+
+    def _free_place(self) -> _Place | None:
+        if self.facing is None:
+            return None
+        facing = np.array(self.facing)
+        if self.at is not None:
+            return _Place(np.array(self.at), _square_to(facing), facing, 0.0)
+        if self.start is None or self.end is None:
+            return None
+        start, end = np.array(self.start), np.array(self.end)
+        length = float(np.linalg.norm(end - start))
+        if length == 0.0:
+            raise ValueError("'from' and 'to' are the same point; they are the two ends of the reflector's axis")
+        axis = (end - start) / length
+        return _Place(0.5 * (start + end), axis, _squared(facing, axis), length)
+
+    def _place_on(self, lamp: LampBody) -> _Place:
+        facing = lamp.facing if self.facing is None else np.array(self.facing)
+        if self.sweep == "around":
+            return _Place(lamp.centre, _square_to(facing), facing, 0.0)
+        lit = float(np.linalg.norm(lamp.end - lamp.start))
+        axis = (lamp.end - lamp.start) / lit
+        return _Place(lamp.centre, axis, _squared(facing, axis), lit if self.length is None else self.length)
+
+    def _check_clear(self, points: FloatArray, place: _Place, lamp: LampBody) -> None:
+        offset = lamp.body.vertices - place.centre
+        up, side, along = offset @ place.facing, offset @ place.across, offset @ place.axis
+        if self.sweep == "around":
+            side = np.hypot(side, along)
+        if cuts_through(points, np.stack([side, up], axis=1)):
+            raise ValueError(f"it would cut through lamp '{self.lamp}'; {self._remedy}")
+        beyond = float(np.abs(along).max()) - 0.5 * place.length
+        if self.ends and beyond > 1e-9:
+            raise ValueError(
+                f"its end plates would cut through lamp '{self.lamp}', which is longer; "
+                f"leave 'length' out or make it {200.0 * float(np.abs(along).max()):.4g} cm or more"
+            )
+
+
+def _square_to(facing: FloatArray) -> FloatArray:
+    """Return any unit vector perpendicular to a unit vector."""
+    least = np.eye(3)[int(np.argmin(np.abs(facing)))]
+    across = np.cross(facing, least)
+    unit: FloatArray = across / np.linalg.norm(across)
+    return unit
+
+
+def _squared(facing: FloatArray, axis: FloatArray) -> FloatArray:
+    """Return the unit part of the facing perpendicular to the axis."""
+    part = facing - (facing @ axis) * axis
+    length = float(np.linalg.norm(part))
+    if length < np.sin(np.radians(1.0)):
+        raise ValueError(
+            "it cannot open along its own axis; give a facing square to the axis, or sweep = 'around' for a dome"
+        )
+    return part / length
