@@ -1,5 +1,6 @@
 """How strong a lamp is, said the way people know it."""
 
+from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 from pydantic import Field, model_validator
@@ -81,7 +82,9 @@ class Output(Spec):
     The other ways::
 
         output = { radiant = "1.5 W", band = ["280 nm", "320 nm"] }
+
         output = { uvb = "150 uW/cm2", at = "30 cm", edge = "320 nm", setting = "bare" }
+
         output = { electrical = "24 W", uvb_share = "5 %", conversion = "25 %", edge = "320 nm" }
 
     Notes
@@ -111,7 +114,7 @@ class Output(Spec):
         way = given[0]
         strays = [key for key in type(self).model_fields if key not in _KEYS and self._stray(key, way)]
         if strays:
-            raise ValueError(f"{_quoted(strays)} does not belong to '{way}', which goes with {_company(way)}")
+            raise ValueError(f"'{way}' goes with {_quoted(_KEYS[way])}, not with {_quoted(strays)}")
         for key in _REQUIRED[way]:
             if getattr(self, key) is None:
                 raise ValueError(f"'{way}' needs {_HINTS[key]}")
@@ -188,12 +191,8 @@ class Output(Spec):
         return None if self.uvb is None else Reference(self.uvb_weighting, self.uvb, self.at, self.setting)
 
 
-def _quoted(keys: list[str]) -> str:
+def _quoted(keys: Sequence[str]) -> str:
     return " and ".join(f"'{key}'" for key in keys)
-
-
-def _company(way: Way) -> str:
-    return ", ".join(f"'{key}'" for key in _KEYS[way])
 
 
 def _some(power: float, low_nm: float, high_nm: float) -> float:

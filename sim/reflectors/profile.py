@@ -149,9 +149,10 @@ def _meet(one: Pieces, others: Pieces) -> BoolArray:
     (a, ab), (c, cd) = one, others
     from_one = _cross(ab, c - a), _cross(ab, c + cd - a)
     from_others = _cross(cd, a - c), _cross(cd, a + ab - c)
-    meets: BoolArray = (from_one[0] * from_one[1] <= 0.0) & (from_others[0] * from_others[1] <= 0.0)
+    meets = (from_one[0] * from_one[1] <= 0.0) & (from_others[0] * from_others[1] <= 0.0)
     # Pieces on one line pass that test whether they overlap or not.
     on_line = (from_one[0] == 0.0) & (from_one[1] == 0.0)
     reach = np.sort(np.stack([(c - a) @ ab, (c + cd - a) @ ab]), axis=0)
-    overlap: BoolArray = (reach[0] <= ab @ ab) & (reach[1] >= 0.0)
-    return np.logical_and(meets, np.logical_or(overlap, ~on_line))
+    overlap = (reach[0] <= ab @ ab) & (reach[1] >= 0.0)
+    found: BoolArray = meets & (overlap | ~on_line)
+    return found
