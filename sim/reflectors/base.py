@@ -196,9 +196,12 @@ class ReflectorBase(Spec):
     def _check_clear(self, points: FloatArray, place: _Place, lamp: LampBody) -> None:
         offset = lamp.body.vertices - place.centre
         up, side, along = offset @ place.facing, offset @ place.across, offset @ place.axis
+        outline = np.stack([side, up], axis=1)
         if self.sweep == "around":
-            side = np.hypot(side, along)
-        if cuts_through(points, np.stack([side, up], axis=1)):
+            # What the lamp sweeps when it is turned about the facing, on both sides of it.
+            outline = np.stack([np.hypot(side, along), up], axis=1)
+            outline = np.concatenate([outline, outline * [-1.0, 1.0]])
+        if cuts_through(points, outline):
             raise ValueError(f"it would cut through lamp '{self.lamp}'; {self._remedy}")
         beyond = float(np.abs(along).max()) - 0.5 * place.length
         if self.ends and beyond > 1e-9:

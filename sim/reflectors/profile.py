@@ -121,7 +121,7 @@ def first_crossing(corners: FloatArray, *, closed: bool = False) -> tuple[int, i
         meets = np.flatnonzero(_meet((start[i], steps[i]), (start[others], steps[others])))
         if len(meets):
             return i, i + 2 + int(meets[0])
-    return (0, last) if closed and _folds_back(steps[last], steps[0]) else None
+    return None
 
 
 def _angle_from_origin(corners: FloatArray) -> float:
@@ -150,9 +150,8 @@ def _meet(one: Pieces, others: Pieces) -> BoolArray:
     from_one = _cross(ab, c - a), _cross(ab, c + cd - a)
     from_others = _cross(cd, a - c), _cross(cd, a + ab - c)
     meets = (from_one[0] * from_one[1] <= 0.0) & (from_others[0] * from_others[1] <= 0.0)
-    # Pieces on one line pass that test whether they overlap or not.
-    on_line = (from_one[0] == 0.0) & (from_one[1] == 0.0)
+    # Pieces on one line pass that test whether they overlap or not, so they must share a stretch of it too.
     reach = np.sort(np.stack([(c - a) @ ab, (c + cd - a) @ ab]), axis=0)
     overlap = (reach[0] <= ab @ ab) & (reach[1] >= 0.0)
-    found: BoolArray = meets & (overlap | ~on_line)
+    found: BoolArray = meets & overlap
     return found

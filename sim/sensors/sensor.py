@@ -11,7 +11,8 @@ from sim.geometry.mesh import FloatArray
 from sim.spec import Name, Spec
 from sim.units import Direction, Position
 
-Cells = Annotated[int, Field(ge=1, le=10_000)]
+Cells = Annotated[int, Field(ge=1)]
+MOST_CELLS = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -184,6 +185,13 @@ class Grid(_Rectangle):
 
     kind: Literal["grid"]
     cells: tuple[Cells, Cells]
+
+    @model_validator(mode="after")
+    def _not_too_many(self) -> "Grid":
+        count = self.cells[0] * self.cells[1]
+        if count > MOST_CELLS:
+            raise ValueError(f"{count} cells are more than {MOST_CELLS}; ask for fewer")
+        return self
 
     def receivers(self, lamp_centres: Mapping[str, FloatArray]) -> SensorGeometry:
         """Return one patch a cell; it needs no lamp's centre."""
