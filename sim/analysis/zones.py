@@ -74,11 +74,12 @@ def target_of(group: Group) -> ZoneTarget:
     """Return the target that a zone's group carries in its detail."""
     detail = group.detail or {}
     low, high = detail.get("mean") or (None, None)
-    bounded_below = low is not None and low > 0 and detail.get("role") != "refuge"
-    bounded = bounded_below or high is not None
+    # A refuge cannot be too dark, and no UVI is below zero.
+    least = 0.0 if low is None or detail.get("role") == "refuge" else float(low)
+    bounded = least > 0 or high is not None
     share, top = detail.get("share"), detail.get("max")
     return ZoneTarget(
-        low=float(low) if bounded_below else -math.inf,
+        low=least if least > 0 else -math.inf,
         high=math.inf if high is None else float(high),
         max=math.inf if top is None else float(top),
         share=float(share) if share is not None and bounded else None,

@@ -185,9 +185,9 @@ def terrarium_patches() -> list[Patch]:
     ]
 
 
-def terrarium(strength: float = 0.8, **settings: Any) -> Result:
+def terrarium(strength: float = 0.8, noise: float = 0.05, replicates: int = 64) -> Result:
     """Return the result of the terrarium under a tube."""
-    return make_result(terrarium_patches(), tube_field(strength), **settings)
+    return make_result(terrarium_patches(), tube_field(strength), noise=noise, replicates=replicates)
 
 
 def retitled(result: Result, title: str) -> Result:
