@@ -61,7 +61,9 @@ def explain(errors: Iterable[Mapping[str, Any]], document: object, vocabulary: V
     for fault in faults:
         if fault is not None:
             first.setdefault(fault.path, fault)
-    return list(first.values())
+    # A table that is wrong because a key in it is wrong is not wrong twice.
+    outer = {path[:length] for path in first for length in range(len(path))}
+    return [fault for path, fault in first.items() if path not in outer]
 
 
 def _located(error: Mapping[str, Any], document: object) -> _Entry:
@@ -79,7 +81,7 @@ def _located(error: Mapping[str, Any], document: object) -> _Entry:
 
 def _below(value: object, key: str | int, missing: bool) -> object:
     """Return what stands below a value under a key; `_NOTHING` where the key is only the label of a choice."""
-    if isinstance(value, dict) and key in value and value.get("kind") != key:
+    if isinstance(value, dict) and key in value and key not in (value.get("kind"), value.get("form")):
         return value[key]
     if isinstance(value, list) and isinstance(key, int):
         return value[key] if key < len(value) else None
@@ -109,13 +111,10 @@ def _meant(forms: list[list[_Entry]], depth: int) -> list[_Entry]:
     if alone is None:
         return best
     others = [form[0] for form in forms if form is not best and form[0].depth(depth) == 0]
-    if alone.kind in EXPECTED:
-        words = dict.fromkeys(EXPECTED[entry.kind] for entry in (alone, *others) if entry.kind in EXPECTED)
-        return [_reworded(alone, f"is {shown(alone.value)}; write {' or '.join(words)}")]
     literals = [entry.error["ctx"]["expected"] for entry in others if entry.kind == "literal_error"]
-    if literals:
-        return [_reworded(alone, f"{sentence(alone.error, alone.value)}, or {' or '.join(literals)}")]
-    return best
+    if not literals or alone.kind in EXPECTED:
+        return best
+    return [_reworded(alone, f"{sentence(alone.error, alone.value)}, or {' or '.join(literals)}")]
 
 
 def _nearness(form: list[_Entry], depth: int) -> tuple[int, bool, int]:
@@ -152,9 +151,11 @@ class _Explainer:
             case "extra_forbidden":
                 return Fault(path, f"unknown key; {suggestion(str(path[-1]), self._unused(path[:-1]), 'keys here')}")
             case "union_tag_not_found":
-                return self._no_kind(path)
+                return self._no_tag(entry)
             case "union_tag_invalid":
-                return self._wrong_kind(entry)
+                return self._wrong_tag(entry)
+            case kind if kind in EXPECTED:
+                return Fault(path, f"is {shown(entry.value)}; write {self._forms(path) or EXPECTED[kind]}")
         return Fault(path, sentence(entry.error, entry.value))
 
     def _unused(self, path: KeyPath) -> list[str]:
@@ -179,19 +180,44 @@ class _Explainer:
         example = self._vocabulary.example(self._document, path)
         return f"has {given} of {wanted} entries" + (f"; write a list such as {example}" if example else "")
 
-    def _kinds(self, path: KeyPath) -> list[str]:
-        nodes = self._vocabulary.nodes(self._document, path)
-        return [str(node["properties"]["kind"]["const"]) for node in nodes if "kind" in node.get("properties", {})]
+    def _forms(self, path: KeyPath) -> str:
+        forms = (_form(node) for node in self._vocabulary.nodes(self._document, path))
+        return " or ".join(dict.fromkeys(form for form in forms if form))
 
-    def _no_kind(self, path: KeyPath) -> Fault:
-        near = closest("kind", self._value(path))
+    def _no_tag(self, entry: _Entry) -> Fault:
+        key = _tag_key(entry)
+        near = closest(key, set(self._value(entry.path)) - {"kind"})
         if near is not None:
-            return Fault((*path, near), "unknown key; did you mean 'kind'?")
-        return Fault((*path, "kind"), f"is missing; one of: {', '.join(self._kinds(path))}")
+            return Fault((*entry.path, near), f"unknown key; did you mean '{key}'?")
+        kinds = self._vocabulary.tags(self._document, entry.path, key)
+        return Fault((*entry.path, key), f"is missing; write {key} = {' or '.join(map(shown, kinds))}")
 
-    def _wrong_kind(self, entry: _Entry) -> Fault:
-        kind = entry.value.get("kind") if isinstance(entry.value, dict) else None
-        kinds = self._kinds(entry.path)
-        near = closest(str(kind), kinds)
+    def _wrong_tag(self, entry: _Entry) -> Fault:
+        key = _tag_key(entry)
+        tag = entry.value.get(key) if isinstance(entry.value, dict) else None
+        kinds = self._vocabulary.tags(self._document, entry.path, key)
+        near = closest(str(tag), kinds)
         hint = f"did you mean '{near}'? " if near else ""
-        return Fault((*entry.path, "kind"), f"is {shown(kind)}; {hint}allowed: {', '.join(kinds)}")
+        return Fault((*entry.path, key), f"is {shown(tag)}; {hint}allowed: {', '.join(kinds)}")
+
+
+def _tag_key(entry: _Entry) -> str:
+    return str(entry.error["ctx"]["discriminator"]).strip("'")
+
+
+def _form(node: Mapping[str, Any]) -> str | None:
+    if "const" in node or "enum" in node:
+        return " or ".join(map(shown, node.get("enum", [node.get("const")])))
+    if node.get("format") == "path":
+        return EXPECTED["path_type"]
+    return _FORMS.get(str(node.get("type")))
+
+
+_FORMS = {
+    "string": EXPECTED["string_type"],
+    "number": EXPECTED["float_type"],
+    "integer": EXPECTED["int_type"],
+    "boolean": EXPECTED["bool_type"],
+    "object": EXPECTED["dict_type"],
+    "array": EXPECTED["list_type"],
+}

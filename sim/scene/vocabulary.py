@@ -50,6 +50,11 @@ class Vocabulary:
         nodes = self.nodes(document, path)
         return self._example(nodes[0]) if nodes else None
 
+    def tags(self, document: object, path: KeyPath, key: str) -> list[str]:
+        """Return the values that a key may have which tells the forms of a table apart, such as ``kind``."""
+        found = (node.get("properties", {}).get(key, {}) for node in self.nodes(document, path))
+        return list(dict.fromkeys(str(node["const"]) for node in found if "const" in node))
+
     def _choices(self, node: Node, value: object) -> Iterator[Node]:
         if "$ref" in node:
             name = str(node["$ref"]).rpartition("/")[2]
@@ -58,7 +63,8 @@ class Vocabulary:
         tags = node.get("discriminator", {}).get("mapping", {})
         tag = value.get(node["discriminator"]["propertyName"]) if tags and isinstance(value, dict) else None
         if isinstance(tag, str) and tag in tags:
-            yield from self._choices({"$ref": tags[tag]}, value)
+            target = tags[tag]
+            yield from self._choices({"$ref": target} if isinstance(target, str) else target, value)
             return
         parts = node.get("anyOf", node.get("oneOf", node.get("allOf")))
         if parts is None:

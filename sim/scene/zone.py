@@ -38,7 +38,7 @@ MeanBand = Annotated[tuple[Index, Index], AfterValidator(_in_order)]
 
 
 class Target(Spec):
-    """What is wanted in a zone, in units of the UV index: by exposure zone, or by numbers.
+    """What is wanted in a zone, in units of the UV index: by exposure zone, by numbers, or a ceiling alone.
 
     =============  ==========================================================================  ==================
     key            meaning                                                                     default
@@ -72,16 +72,24 @@ class Target(Spec):
     share: Share | None = Field(default=None, description="share of the zone's area that should lie in the band")
 
     @model_validator(mode="after")
-    def _one_band(self) -> "Target":
-        if (self.exposure_zone is None) == (self.mean is None):
-            raise ValueError("a target needs either exposure_zone = 1 to 4 or mean = [low, high], one of the two")
+    def _says_something(self) -> "Target":
+        if self.exposure_zone is not None and self.mean is not None:
+            raise ValueError("exposure_zone gives the mean already; leave out one of 'exposure_zone' and 'mean'")
+        if self.band is None and self.max is None:
+            raise ValueError("a target needs one of exposure_zone = 1 to 4, mean = [low, high] and max")
+        if self.band is None and self.share is not None:
+            raise ValueError("'share' counts the area within the band, so it needs exposure_zone or mean = [low, high]")
+        return self
+
+    @model_validator(mode="after")
+    def _max_fits(self) -> "Target":
         zone = self._zone
         if zone and self.max is not None and self.max > zone.highest:
             raise ValueError(
                 f"max = {self.max:g} is above {zone.highest:g}, the highest reading of exposure zone "
                 f"{self.exposure_zone}; give mean = [{zone.low:g}, {zone.high:g}] instead of the zone to allow it"
             )
-        if self.max is not None and self.max < self.band[0]:
+        if self.max is not None and self.band is not None and self.max < self.band[0]:
             raise ValueError(f"max = {self.max:g} lies below the wanted mean, {self.band[0]:g}; nothing can meet both")
         return self
 
@@ -90,12 +98,9 @@ class Target(Spec):
         return None if self.exposure_zone is None else EXPOSURE_ZONES[self.exposure_zone]
 
     @property
-    def band(self) -> tuple[float, float]:
-        """Lowest and highest wanted mean UV index, both included."""
-        if self.mean is not None:
-            return self.mean
-        zone = EXPOSURE_ZONES[self.exposure_zone or 1]
-        return zone.low, zone.high
+    def band(self) -> tuple[float, float] | None:
+        """Lowest and highest wanted mean UV index, both included; None where only a ceiling was given."""
+        return self.mean if self._zone is None else (self._zone.low, self._zone.high)
 
     @property
     def highest(self) -> float | None:
