@@ -141,10 +141,10 @@ def general_limit(zones: tuple[ZoneReport, ...]) -> tuple[float, str] | None:
     """Return the UVI not to be exceeded outside the zones, and the zone that sets it.
 
     The highest reading of a basking zone stands for the animal that basks there, which can go everywhere: the lowest
-    of them counts. Only where no basking zone has one do the other zones within reach set it: what a refuge must
-    not exceed is said of the refuge.
+    of them counts. Only where no basking zone has one do passages set it. A refuge never does: what it must not
+    exceed is said of the refuge alone.
     """
-    limited = [zone for zone in zones if zone.reachable and math.isfinite(zone.target.max)]
+    limited = [zone for zone in zones if zone.role in ("basking", "passage") and math.isfinite(zone.target.max)]
     basking = [zone for zone in limited if zone.role == "basking"]
     lowest = min(basking or limited, key=lambda zone: zone.target.max, default=None)
     return None if lowest is None else (lowest.target.max, lowest.name)

@@ -105,7 +105,7 @@ def make_result(
         area=area,
         irradiance=irradiance.astype(np.float32),
         energy=_energy(records),
-        geometry=Geometry(np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64), np.zeros(0, dtype=np.int64), ()),
+        geometry=_geometry(records),
         scene={"title": "Synthetic box"},
     )
 
@@ -122,6 +122,13 @@ def _energy(lamps: tuple[LampRecord, ...]) -> Energy:
     emitted = np.array([lamp.radiant_power * lamp.spectrum.band_power(EDGES_NM) for lamp in lamps])
     absorbed = np.array([0.6, 0.35]).reshape(2, 1, 1) * emitted
     return Energy(emitted, 0.04 * emitted, 0.01 * emitted, absorbed, ("floor", "walls"))
+
+
+def _geometry(lamps: tuple[LampRecord, ...]) -> Geometry:
+    """Return a flat lamp of 60 cm by 2 cm at 55 cm for the first lamp."""
+    corners = np.array([[0.3, 0.29, 0.55], [0.9, 0.29, 0.55], [0.9, 0.31, 0.55], [0.3, 0.31, 0.55]])
+    faces = np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int64)
+    return Geometry(corners, faces, np.zeros(2, dtype=np.int64), (lamps[0].name,))
 
 
 def uniform(value: float) -> Field:

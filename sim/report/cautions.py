@@ -1,0 +1,143 @@
+"""Cautions, written once: what may hurt eyes, skin and animals, and what a computed number cannot promise."""
+
+from collections.abc import Iterator
+
+from sim.analysis.coverage import SceneAnswer
+from sim.analysis.numbers import percent, plain
+from sim.report.wording import peak_words
+from sim.tally.statistics import estimate
+
+SED = 100.0
+"""One standard erythema dose [J m-2 of erythemal exposure], CIE S 007/E:1998."""
+ACTINIC_LIMIT = 30.0
+"""Actinic exposure of eyes and skin in 8 hours [J m-2], ICNIRP, Health Phys. 87 (2004) 171-186."""
+ERYTHEMAL_PER_UVI = 0.025
+"""Erythemal irradiance at UV index one [W m-2], WHO/SDE/OEH/02.2 (2002)."""
+
+NOTABLE_SHARE_BELOW_298 = 0.2
+NEAR_LAMP = 0.15
+LOSSY = 0.01
+
+STANDING: tuple[tuple[str, str], ...] = (
+    (
+        "Eyes and skin",
+        "Never look into a lit UV lamp, and keep your skin out of its beam: UVB burns the cornea and the skin before "
+        "you feel it, and lamps that send light below 298 nm do so faster than any sun. Switch lamps off, or wear "
+        "UV-blocking face protection, long sleeves and gloves, before you reach into the enclosure.",
+    ),
+    (
+        "Animals",
+        "An animal must always be able to get away from the light: give it shade from side to side and a refuge that "
+        "no lamp sees. The targets are what animals were seen to receive outdoors, not doses that are known to be "
+        "safe. Start lower for young, pale, albino, sick or newly kept animals. Closed or swollen eyes, peeling or "
+        "reddened skin, or an animal that shuns its basking place: switch the lamp off and ask a veterinarian.",
+    ),
+    (
+        "Measure before use",
+        "This is a computation. Lamps of one kind differ, age, and change with their fixture, voltage and "
+        "temperature; reflectances of furniture are partly guesses. Before an animal moves in, and again every few "
+        "months, measure at the height of its back with a UV index meter meant for lamps. Where the reading and this "
+        "report differ, trust the reading.",
+    ),
+    (
+        "Heat and electricity",
+        "Nothing here says how hot a place gets. Check surface temperatures, burn and fire risk and the lamp maker's "
+        "least distances yourself; guard lamps so that no animal can touch them, and keep water from electric parts.",
+    ),
+    (
+        "Law and professional advice",
+        "Codes on electrical installation, on lamps and on keeping animals differ from place to place and hold before "
+        "anything here. Installing mains wiring, diagnosing and treating animals, and certifying a workplace for "
+        "optical radiation are licensed practice; this report replaces none of them.",
+    ),
+)
+"""What holds for every enclosure: heading and text."""
+
+SHORT = (
+    "Computed, not measured. Measure with a UV index meter before an animal moves in, and keep your own eyes and skin "
+    "out of the beam."
+)
+"""The least that stands wherever a result is read."""
+
+
+def cautions(told: SceneAnswer) -> tuple[str, ...]:
+    """Return what to beware of in this very scene, most pressing first.
+
+    Parameters
+    ----------
+    told : SceneAnswer
+    """
+    return (*_hot_spots(told), *_spectrum(told), *_near_lamps(told), *_people(told), *_zones(told), *_run(told), SHORT)
+
+
+def _hot_spots(told: SceneAnswer) -> Iterator[str]:
+    for spot in told.hot_spots:
+        where, limit = peak_words(spot.peak), f"{plain(spot.limit)}, the most that zone {spot.limit_from} allows"
+        if spot.sure:
+            yield (
+                f"UVI {spot.peak.place.value:.1f} within reach, {where}: that is over {limit}. Keep the animal away from "
+                "there, or raise or dim the lamp."
+            )
+        else:
+            yield f"Noise leaves open whether the UVI {where}, is over {limit}: trace more photons."
+
+
+def _spectrum(told: SceneAnswer) -> Iterator[str]:
+    for zone in told.zones:
+        share = zone.below_298.value
+        if share > NOTABLE_SHARE_BELOW_298:
+            yield (
+                f"{percent(share)} of the UV index in zone {zone.name} comes from below 298 nm, which the sun hardly "
+                "sends to the ground: the targets are drawn from sunlight and do not carry over, and such light hurts "
+                "eyes."
+            )
+
+
+def _near_lamps(told: SceneAnswer) -> Iterator[str]:
+    peak = told.peak
+    if peak is not None and peak.lamp_distance < NEAR_LAMP:
+        yield (
+            f"The brightest place within reach is {100 * peak.lamp_distance:.0f} cm from the middle of {peak.lamp}. "
+            "This close a body stands in steep gradients and heat: an animal that lifts its head gets more than told."
+        )
+
+
+def _people(told: SceneAnswer) -> Iterator[str]:
+    if told.peak is None or told.peak.place.value <= 0:
+        return
+    erythemal = told.peak.place.value * ERYTHEMAL_PER_UVI
+    text = f"A person's skin at the brightest place gets a standard erythema dose in {_minutes(SED / erythemal)}"
+    actinic = float(estimate(told.maps.of("actinic")[:, told.peak.place.row]).mean)
+    if actinic > 0:
+        text += (
+            f", and eyes and skin reach the guideline limit for a working day in {_minutes(ACTINIC_LIMIT / actinic)}"
+        )
+    yield f"{text}. Do not work in the enclosure with the lamps lit."
+
+
+def _zones(told: SceneAnswer) -> Iterator[str]:
+    if told.zones and not any(zone.role == "refuge" for zone in told.zones):
+        yield "The scene has no refuge: nothing here shows that an animal can get away from the light."
+    for gradient in told.gradients:
+        if not gradient.really_darker:
+            yield f"Refuge {gradient.refuge} is not darker than {gradient.basking} beyond the error."
+
+
+def _run(told: SceneAnswer) -> Iterator[str]:
+    energy, edges = told.result.energy, told.result.edges_nm
+    emitted = float(energy.emitted.sum())
+    if emitted > 0 and float(energy.unfinished.sum()) > LOSSY * emitted:
+        share = percent(float(energy.unfinished.sum()) / emitted)
+        yield f"{share} of the light was given up before it was absorbed: readings are low by up to about that much."
+    if edges[0] > 250.0 or edges[-1] < 400.0:
+        yield (
+            f"Only {edges[0]:g} to {edges[-1]:g} nm was traced; the UV index is defined over 250 to 400 nm, so light "
+            "outside is missing from it."
+        )
+
+
+def _minutes(seconds: float) -> str:
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    minutes = seconds / 60
+    return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"

@@ -1,0 +1,157 @@
+"""All figures of a report, each with a caption and a sentence for those who cannot see it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from matplotlib.figure import Figure
+
+from sim.analysis.coverage import SceneAnswer
+from sim.analysis.rows import profiles
+from sim.report.drawing import figure_style, inline_svg
+from sim.report.map_figure import map_figure, rows_sheet
+from sim.report.map_scale import MapScale, map_scale
+from sim.report.marks import marked
+from sim.report.panels import Panel, has_grid, panel
+from sim.report.profile_figure import profile_figure
+from sim.report.spectrum_figure import spectrum_figure
+from sim.report.unfolded import WALLS, box_walls, unfolded_sheet
+from sim.tally.result import Group
+
+WIDTH = 8.6
+"""Of the maps [in]."""
+MOST_OTHERS = 24
+"""At most so many surfaces besides the walls are drawn, brightest first; the table holds them all."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A figure on the page.
+
+    Attributes
+    ----------
+    name : str
+        For ids and links.
+    svg : str
+    label : str
+        What it shows, told in words: the maximum and its place.
+    caption : str
+    """
+
+    name: str
+    svg: str
+    label: str
+    caption: str
+
+
+@dataclass(frozen=True)
+class Figures:
+    """The figures by the part of the page that they belong to."""
+
+    reach: Drawn | None
+    walls: Drawn | None
+    others: Drawn | None
+    profile: Drawn | None
+    spectrum: Drawn | None
+
+
+def draw_figures(told: SceneAnswer) -> Figures:
+    """Return every figure that the result has something to show in.
+
+    Parameters
+    ----------
+    told : SceneAnswer
+    """
+    maps = told.maps
+    surfaces, omitted = _surface_panels(told)
+    walls = box_walls(surfaces)
+    others = [item for item in surfaces if walls is None or item.name not in WALLS]
+    zones = _panels(told, maps.result.of_kind("zone"))
+    reach = [*marked(_panels(told, maps.result.of_kind("reach")), zones, maps.result), *zones]
+    scale = map_scale(reach, surfaces)
+    with figure_style():
+        return Figures(
+            reach=_maps(rows_sheet_figure(reach, scale), "reach", reach, "Where the animal's back can be")
+            if reach
+            else None,
+            walls=_walls(walls, scale),
+            others=_maps(rows_sheet_figure(others, scale), "others", others, _others_caption(omitted))
+            if others
+            else None,
+            profile=_profile(told),
+            spectrum=_spectrum(told),
+        )
+
+
+def rows_sheet_figure(panels: Sequence[Panel], scale: MapScale) -> Figure:
+    """Return panels drawn in rows on the common scale."""
+    return map_figure(rows_sheet(panels, WIDTH), scale)
+
+
+def _panels(told: SceneAnswer, groups: Sequence[Group]) -> list[Panel]:
+    return [panel(told.maps, group) for group in groups if has_grid(group)]
+
+
+def _surface_panels(told: SceneAnswer) -> tuple[list[Panel], int]:
+    rows = [row for row in told.surfaces if has_grid(row.group)]
+    others = sorted((row for row in rows if row.name not in WALLS), key=lambda row: -float(row.uvi.mean))
+    kept = {row.name for row in others[:MOST_OTHERS]}
+    groups = [row.group for row in rows if row.name in WALLS or row.name in kept]
+    return _panels(told, groups), len(others) - len(kept)
+
+
+def _others_caption(omitted: int) -> str:
+    text = "The other flat surfaces, to one scale; curved and imported surfaces are in the table"
+    return f"{text}, as are {omitted} darker ones" if omitted else text
+
+
+def _brightest(panels: Sequence[Panel]) -> str:
+    best = max(panels, key=lambda item: item.highest[2])
+    across, up, value = best.highest
+    return f"highest cell {value:.2f}, on {best.name} at {best.axes[0]} {across:.1f}, {best.axes[1]} {up:.1f} cm"
+
+
+def _maps(figure: Figure, name: str, panels: Sequence[Panel], caption: str) -> Drawn:
+    names = ", ".join(item.name for item in panels)
+    label = f"Maps of the UV index on {names}; {_brightest(panels)}."
+    return Drawn(name, inline_svg(figure, name), label, f"{caption}: {_brightest(panels)}.")
+
+
+def _walls(walls: dict[str, Panel] | None, scale: MapScale) -> Drawn | None:
+    if walls is None:
+        return None
+    caption = "The box unfolded, seen from inside"
+    return _maps(map_figure(unfolded_sheet(walls, WIDTH), scale), "walls", list(walls.values()), caption)
+
+
+def _profile(told: SceneAnswer) -> Drawn | None:
+    groups = profiles(told.maps)
+    if not groups:
+        return None
+    lines = list(_profile_lines(told, groups))
+    caption = "Straight down from the middle of each lamp, on a receiver facing up; the band is the 95 % interval."
+    label = f"UV index against height. {' '.join(lines)}"
+    return Drawn("profile", inline_svg(profile_figure(told.maps, groups), "profile"), label, caption)
+
+
+def _profile_lines(told: SceneAnswer, groups: Sequence[Group]) -> Iterator[str]:
+    for group in groups:
+        mean = told.maps.uvi[:, group.rows].mean(axis=0)
+        height = 100.0 * told.result.centre[group.rows, 2]
+        top, bottom = int(height.argmax()), int(height.argmin())
+        yield (
+            f"Under {(group.detail or {}).get('lamp', group.name)}: {mean[top]:.2f} at {height[top]:.0f} cm, "
+            f"{mean[bottom]:.2f} at {height[bottom]:.0f} cm."
+        )
+
+
+def _spectrum(told: SceneAnswer) -> Drawn | None:
+    if not told.result.lamps:
+        return None
+    figure = spectrum_figure(told.result.lamps, told.result.edges_nm)
+    names = ", ".join(lamp.name for lamp in told.result.lamps)
+    label = f"Spectra of {names} from {told.result.edges_nm[0]:g} to {told.result.edges_nm[-1]:g} nm."
+    caption = (
+        "Top: what each lamp sends out. Bottom: how much a wavelength counts for the UV index "
+        "(CIE S 007/E:1998); a tenfold step takes about 11 nm."
+    )
+    return Drawn("spectrum", inline_svg(figure, "spectrum"), label, caption)

@@ -1,0 +1,203 @@
+"""Drawing panels as maps: cells as cells, labelled contours, the brightest place pointed at."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from sim.analysis.numbers import plain
+from sim.report.drawing import INK, MAP_COLOURS, QUIET
+from sim.report.map_scale import MapScale
+from sim.report.panels import Panel
+
+GAP = (0.62, 0.62)
+"""Room between panels for ticks and names, across and up [in]."""
+BAR = 0.75
+"""Height of the strip with the colour bar [in]."""
+MARGIN = 0.25
+SLOT = 1.4
+"""Least width of a panel with its name [in]."""
+
+
+_LABEL = {"boxstyle": "round,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85}
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where a panel goes on the page: lower left corner [in], and which of its axes run backwards."""
+
+    panel: Panel
+    left: float
+    bottom: float
+    backwards_across: bool = False
+    backwards_up: bool = False
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Panels laid out.
+
+    Attributes
+    ----------
+    spots : tuple of Spot
+    width, height : float [in]
+        Of the area that they take, without margins and colour bar.
+    inches_per_cm : float
+        Scale of the drawing, the same for all.
+    """
+
+    spots: tuple[Spot, ...]
+    width: float
+    height: float
+    inches_per_cm: float
+
+
+def rows_sheet(panels: Sequence[Panel], width: float, tallest: float = 2.6) -> Sheet:
+    """Return panels in rows, all to one scale, as large as the width and the tallest panel allow.
+
+    Parameters
+    ----------
+    panels : sequence of Panel, at least one
+    width, tallest : float [in]
+    """
+    widest_cm = max(panel.size[0] for panel in panels)
+    scale = min((width - GAP[0]) / widest_cm, tallest / max(panel.size[1] for panel in panels))
+    rows: list[list[Panel]] = [[]]
+    room = width
+    for panel in panels:
+        taken = max(panel.size[0] * scale, SLOT) + GAP[0]
+        if rows[-1] and taken > room:
+            rows.append([])
+            room = width
+        rows[-1].append(panel)
+        room -= taken
+    heights = [max(panel.size[1] * scale for panel in row) + GAP[1] for row in rows]
+    spots, top = [], sum(heights)
+    for row, height in zip(rows, heights, strict=True):
+        left = GAP[0]
+        for panel in row:
+            spots.append(Spot(panel, left, top - height + GAP[1] - 0.2))
+            left += max(panel.size[0] * scale, SLOT) + GAP[0]
+        top -= height
+    return Sheet(tuple(spots), width, sum(heights), scale)
+
+
+def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
+    """Return a figure with all panels of a sheet and one colour bar."""
+    width, height = sheet.width + 2 * MARGIN, sheet.height + BAR + 2 * MARGIN
+    figure = Figure(figsize=(width, height))
+    brightest = max(sheet.spots, key=lambda spot: spot.panel.highest[2])
+    for spot in sheet.spots:
+        across, up = (length * sheet.inches_per_cm for length in spot.panel.size)
+        place = ((spot.left + MARGIN) / width, (spot.bottom + BAR + MARGIN) / height, across / width, up / height)
+        axes = figure.add_axes(place)
+        _draw(axes, spot, scale, sheet.inches_per_cm)
+        if spot is brightest:
+            axes.set_zorder(2)
+            _point_at(axes, spot)
+    _bar(figure, scale, width, height)
+    return figure
+
+
+def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_cm: float) -> None:
+    panel = spot.panel
+    image = axes.imshow(
+        np.ma.masked_invalid(panel.values),
+        origin="lower",
+        extent=(*panel.across, *panel.up),
+        cmap=MAP_COLOURS,
+        norm=scale.norm,
+        interpolation="none",  # a cell is one number: nothing between cells is known
+        aspect="auto",
+    )
+    image.set_clip_on(False)
+    _contours(axes, panel, scale)
+    _marks(axes, panel)
+    if spot.backwards_across:
+        axes.invert_xaxis()
+    if spot.backwards_up:
+        axes.invert_yaxis()
+    level = "" if panel.level is None else f", at {panel.level:.3g} cm"
+    axes.set_title(f"{panel.name}{level}", pad=4)
+    names = [f"{axis}, cm" if axis in "xyz" else f"along {axis}, cm" for axis in panel.axes]
+    axes.set_xlabel(names[0], labelpad=1)
+    axes.set_ylabel(names[1], labelpad=1)
+    for axis, length in zip((axes.xaxis, axes.yaxis), panel.size, strict=True):
+        axis.set_major_locator(
+            mpl.ticker.MaxNLocator(nbins=max(1, int(length * inches_per_cm / 0.4)), steps=[1, 2, 5, 10])
+        )
+    axes.tick_params(length=2.5, pad=2, labelsize=8)
+
+
+def _marks(axes: Axes, panel: Panel) -> None:
+    for mark in panel.marks:
+        left, low = mark.across[0], mark.up[0]
+        size = mark.across[1] - left, mark.up[1] - low
+        axes.add_patch(Rectangle((left, low), *size, fill=False, edgecolor=INK, linewidth=2.2, alpha=0.5))
+        axes.add_patch(
+            Rectangle((left, low), *size, fill=False, edgecolor="white", linewidth=1.0, linestyle=(0, (3, 2)))
+        )
+        axes.text(left + 0.5 * size[0], mark.up[1], mark.name, fontsize=7.5, va="bottom", ha="center", bbox=_LABEL)
+
+
+def _contours(axes: Axes, panel: Panel, scale: MapScale) -> None:
+    """Draw labelled contours where the field has a shape that stands above its noise."""
+    if min(panel.values.shape) < 3 or not _has_shape(panel, scale):
+        return
+    across, up = panel.cell_centres
+    noise = 3.0 * float(np.nanmedian(panel.se))
+    low, high = float(np.nanmin(panel.values)) + noise, float(np.nanmax(panel.values)) - noise
+    levels = [level for level in scale.levels if low < level < high]
+    if not levels:
+        return
+    # White on the dark half of the colour map, dark on the bright half.
+    colours = ["white" if level < 0.55 * scale.top else INK for level in levels]
+    lines = axes.contour(across, up, panel.values, levels=levels, colors=colours, linewidths=0.8)
+    axes.clabel(lines, fmt=plain, fontsize=7.5, inline_spacing=2)
+
+
+def _has_shape(panel: Panel, scale: MapScale) -> bool:
+    spread = float(np.nanmax(panel.values) - np.nanmin(panel.values))
+    step = scale.levels[0] if scale.levels else math.inf
+    return spread > 0.05 * scale.top and 4.0 * float(np.nanmedian(panel.se)) < step
+
+
+def _point_at(axes: Axes, spot: Spot) -> None:
+    """Mark the brightest cell of a figure with a ring and its value."""
+    x, y, value = spot.panel.highest
+    axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor="white", markeredgewidth=3)
+    axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor=INK, markeredgewidth=1.4)
+    right = (x - spot.panel.across[0] > 0.5 * spot.panel.size[0]) != spot.backwards_across
+    axes.annotate(
+        f"brightest {value:.2f}",
+        (x, y),
+        xytext=(-10 if right else 10, -14 if (y > np.mean(spot.panel.up)) != spot.backwards_up else 10),
+        textcoords="offset points",
+        ha="right" if right else "left",
+        fontsize=8.5,
+        fontweight="bold",
+        bbox={"boxstyle": "round,pad=0.2", "facecolor": "white", "edgecolor": INK, "linewidth": 0.6},
+    )
+
+
+def _bar(figure: Figure, scale: MapScale, width: float, height: float) -> None:
+    length = min(4.2, width - 1.0)
+    axes = figure.add_axes(((MARGIN + 0.35) / width, (MARGIN + 0.36) / height, length / width, 0.13 / height))
+    bar = figure.colorbar(
+        ScalarMappable(scale.norm, MAP_COLOURS),
+        cax=axes,
+        orientation="horizontal",
+        extend="max" if scale.cut else "neither",
+        ticks=[0.0, *scale.levels, scale.top],
+    )
+    bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
+    bar.outline.set_linewidth(0.5)
+    note = f" (cells above {plain(scale.top)} share its colour; highest {plain(scale.highest)})" if scale.cut else ""
+    bar.set_label(f"UV index{note}", labelpad=2)
+    bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)

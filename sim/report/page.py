@@ -1,0 +1,161 @@
+"""The report as one self-contained page: no script, no request, nothing to install."""
+
+from collections.abc import Sequence
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+
+from sim.analysis.coverage import SceneAnswer
+from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
+from sim.analysis.zones import ZoneReport
+from sim.report.cautions import SHORT, STANDING, cautions
+from sim.report.figures import Drawn, draw_figures
+from sim.report.page_tables import energy_table, hot_spot_table, quantity_table, row_table, zone_table
+from sim.report.wording import peak_words, value_of
+
+# Sign and mood of an outcome: told by shape and word as well as by colour.
+MOODS = {INSIDE: ("✓", "good"), OUTSIDE: ("!", "bad"), CLOSE: ("?", "open"), NO_TARGET: ("–", "none")}
+VERDICTS = {
+    INSIDE: "Yes: every zone with a target is inside it, and no place within reach is over a limit.",
+    OUTSIDE: "No: not as it stands.",
+    CLOSE: "Too close to tell with this many photons.",
+    NO_TARGET: "No zone has a target, so there is nothing to judge. What arrives is below.",
+}
+
+
+def report_page(told: SceneAnswer, date: str, elapsed_s: float | None = None, guesses: Sequence[str] = ()) -> str:
+    """Return the page as HTML.
+
+    Parameters
+    ----------
+    told : SceneAnswer
+    date : str
+        Date to print; passed in, so that equal results give equal pages.
+    elapsed_s : float, optional [s]
+        Time that the run took.
+    guesses : sequence of str
+        Values that the scene or the library guesses, one sentence each, printed with the assumptions.
+    """
+    folder = files("sim.report") / "template"
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    template = environment.from_string((folder / "report.html").read_text(encoding="utf-8"))
+    style = (folder / "report.css").read_text(encoding="utf-8")
+    return template.render(
+        style=Markup(style),
+        **_answer(told, date),
+        **_details(told),
+        assumptions=[*_assumptions(told), *guesses],
+        provenance=_provenance(told, date, elapsed_s),
+    ).lstrip()
+
+
+def _answer(told: SceneAnswer, date: str) -> dict[str, Any]:
+    sign, mood = MOODS[told.outcome]
+    return {
+        "title": told.result.meta.title or told.result.meta.scene,
+        "note": str(told.result.scene.get("note") or ""),
+        "date": date,
+        "sign": sign,
+        "mood": mood,
+        "verdict": VERDICTS[told.outcome],
+        "zone_verdicts": [_zone_line(zone) for zone in told.zones],
+        "short_caution": SHORT,
+        "cautions": [line for line in cautions(told) if line != SHORT],
+        "standing": STANDING,
+        "replicates": told.result.meta.replicates,
+    }
+
+
+def _zone_line(zone: ZoneReport) -> dict[str, str]:
+    sign, mood = MOODS[zone.verdict.outcome]
+    told_anyway = f"mean UVI {with_error(*value_of(zone.uvi))}, {zone.verdict.words}"
+    words = zone.verdict.words if zone.verdict.deciding else told_anyway
+    return {"name": zone.name, "role": zone.role, "words": words, "sign": sign, "mood": mood}
+
+
+def _details(told: SceneAnswer) -> dict[str, Any]:
+    drawn = draw_figures(told)
+    return {
+        "zones": zone_table(told.zones) if told.zones else None,
+        "zone_quantities": quantity_table(told.zones),
+        "gradients": [_gradient_line(told, index) for index in range(len(told.gradients))],
+        "highest": _highest(told),
+        "hot_spots": hot_spot_table(told) if told.hot_spots else None,
+        "no_hot_spots": _no_hot_spots(told),
+        "surfaces": row_table("UV index on the surfaces themselves", told.surfaces),
+        "sensors": row_table("Sensors", told.sensors) if told.sensors else None,
+        "energy": energy_table(told),
+        "figures": {name: _safe(figure) for name, figure in vars(drawn).items()},
+    }
+
+
+def _safe(drawn: Drawn | None) -> dict[str, Any] | None:
+    # The drawing library escapes the text in its own output.
+    return None if drawn is None else {**vars(drawn), "svg": Markup(drawn.svg)}
+
+
+def _gradient_line(told: SceneAnswer, index: int) -> str:
+    gradient = told.gradients[index]
+    difference = with_error(*value_of(gradient.difference))
+    clearly = "" if gradient.really_darker else " (not beyond the error)"
+    return (
+        f"From {gradient.basking} to refuge {gradient.refuge}, {100 * gradient.distance:.0f} cm apart, the UV index "
+        f"falls by {difference}{clearly}."
+    )
+
+
+def _highest(told: SceneAnswer) -> str:
+    if told.peak is None:
+        return "Nothing in this scene is marked as within reach of an animal."
+    place = told.peak.place
+    text = f"UV index {with_error(place.value, place.half_width)}, {peak_words(told.peak)}."
+    if not place.settled:
+        text += (
+            f" Other places read the same within the error; none is above {plain(place.bound)} with 97.5 % confidence."
+        )
+    return text
+
+
+def _no_hot_spots(told: SceneAnswer) -> str:
+    if told.limit is None:
+        return "No zone sets a highest UV index for the places around it, so hot spots were not looked for there."
+    return f"No hot spots: no place within reach reads over {plain(told.limit[0])}, the limit of zone {told.limit[1]}."
+
+
+def _assumptions(told: SceneAnswer) -> list[str]:
+    lines = [
+        f"Lamp {lamp.name}: {plain(lamp.radiant_power)} W between {told.result.edges_nm[0]:g} and "
+        f"{told.result.edges_nm[-1]:g} nm{''.join(f'; {note}' for note in lamp.notes)}."
+        for lamp in told.result.lamps
+    ]
+    levels = told.maps.levels
+    if levels is not None:
+        factors = zip(told.result.lamps, np.asarray(levels, dtype=np.float64), strict=True)
+        lines.append(f"Lamps scaled to {', '.join(f'{lamp.name} {percent(float(part))}' for lamp, part in factors)}.")
+    lines.append(
+        "Exposure zones after Ferguson et al., Zoo Biology 29 (2010) 317-334, with bounds as common practice gives "
+        "them: what wild animals were seen to receive, not what is known to be safe or enough."
+    )
+    lines.append(
+        "The UV index weighs light by the erythema curve of human skin (CIE S 007/E:1998), not of a reptile's."
+    )
+    return lines
+
+
+def _provenance(told: SceneAnswer, date: str, elapsed_s: float | None) -> list[tuple[str, str]]:
+    meta = told.result.meta
+    rows = [
+        ("Program", f"vivray {meta.version}"),
+        ("Scene", meta.scene),
+        ("Scene digest", meta.digest),
+        ("Seed", str(meta.seed)),
+        ("Photons", f"{meta.histories:,}"),
+        ("Replicates", str(meta.replicates)),
+        ("Bands", f"{len(told.result.edges_nm) - 1}, {told.result.edges_nm[0]:g} to {told.result.edges_nm[-1]:g} nm"),
+        ("Date", date),
+    ]
+    return rows + ([("Traced in", f"{elapsed_s:.1f} s")] if elapsed_s is not None else [])

@@ -1,0 +1,218 @@
+"""The answer as one JSON object: what `vivray run --json` prints and ``summary.json`` holds."""
+
+import math
+from typing import Any
+
+from sim.analysis.coverage import HotSpot, Peak, SceneAnswer, answer
+from sim.analysis.extremes import Place
+from sim.analysis.gradient import Gradient
+from sim.analysis.rows import Row
+from sim.analysis.verdict import Verdict
+from sim.analysis.zones import ZoneReport
+from sim.report.cautions import cautions
+from sim.report.wording import QUANTITIES
+from sim.tally.result import Result
+from sim.tally.statistics import Estimate, estimate
+
+FORMAT = 1
+Json = dict[str, Any]
+
+
+def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnswer | None = None) -> Json:
+    """Return a run as plain JSON values: every number a finite float or null.
+
+    Parameters
+    ----------
+    result : Result
+    elapsed_s : float, optional [s]
+        Time that the run took; null where it is not known.
+    known : SceneAnswer, optional
+        The answer of the same result, where it is there already.
+
+    Notes
+    -----
+    ``..._se`` is a standard error (one sigma), ``..._ci95`` the half width of a 95 % interval. A highest or lowest
+    value is free of the bias of picking the luckiest cell; ``..._on_map`` is the bare cell mean and ``..._bound``
+    what no cell exceeds with 97.5 % confidence.
+    """
+    told = answer(result) if known is None else known
+    meta = result.meta
+    summary: Json = {
+        "format": FORMAT,
+        "title": meta.title,
+        "scene": meta.scene,
+        "digest": meta.digest,
+        "version": meta.version,
+        "seed": meta.seed,
+        "histories": meta.histories,
+        "replicates": meta.replicates,
+        "elapsed_s": elapsed_s,
+        "wavelengths_nm": [float(result.edges_nm[0]), float(result.edges_nm[-1])],
+        "verdict": told.outcome,
+        "lamps": [_lamp(result, index) for index in range(len(result.lamps))],
+        "energy": _energy(result),
+        "surfaces": [_row(row) for row in told.surfaces],
+        "sensors": [_sensor(told, row) for row in told.sensors],
+        "zones": [_zone(zone) for zone in told.zones],
+        "gradients": [_gradient(gradient) for gradient in told.gradients],
+        "highest_reachable": None if told.peak is None else _peak(told.peak),
+        "hot_spots": [_hot_spot(spot) for spot in told.hot_spots],
+        "cautions": list(cautions(told)),
+    }
+    finite: Json = _finite(summary)
+    return finite
+
+
+def _lamp(result: Result, index: int) -> Json:
+    lamp = result.lamps[index]
+    return {"name": lamp.name, "radiant_power_W": float(lamp.radiant_power), "notes": list(lamp.notes)}
+
+
+def _energy(result: Result) -> Json:
+    energy = result.energy
+    return {
+        "emitted_W": float(energy.emitted.sum()),
+        "absorbed_W": float(energy.absorbed.sum()),
+        "escaped_W": float(energy.escaped.sum()),
+        "unfinished_W": float(energy.unfinished.sum()),
+        "absorbed_by_W": {name: float(part.sum()) for name, part in zip(energy.names, energy.absorbed, strict=True)},
+    }
+
+
+def _with_error(key: str, value: Estimate, unit: str = "") -> Json:
+    suffix = f"_{unit}" if unit else ""
+    return {
+        f"{key}{suffix}": float(value.mean),
+        f"{key}_se": float(value.se),
+        f"{key}_ci95": float(value.half_width),
+    }
+
+
+def _where(place: Place) -> Json:
+    x, y, z = place.position
+    return {"surface": place.group, "x_m": x, "y_m": y, "z_m": z}
+
+
+def _extreme(key: str, place: Place) -> Json:
+    return {
+        key: place.value,
+        f"{key}_se": place.se,
+        f"{key}_ci95": place.half_width,
+        f"{key}_on_map": place.on_map,
+        f"{key}_bound": place.bound,
+        f"{key}_where": _where(place),
+    }
+
+
+def _row(row: Row) -> Json:
+    return {
+        "name": row.name,
+        "area_m2": row.area,
+        **_with_error("irradiance", row.irradiance, "W_m2"),
+        **_with_error("uvi", row.uvi),
+        **_extreme("uvi_min", row.low),
+        **_extreme("uvi_max", row.high),
+    }
+
+
+def _sensor(told: SceneAnswer, row: Row) -> Json:
+    """Return a sensor's row; a grid carries one more row a cell."""
+    sensor = _row(row)
+    if (row.group.detail or {}).get("kind") == "grid":
+        sensor["cells"] = _cells(told, row)
+    return sensor
+
+
+def _cells(told: SceneAnswer, row: Row) -> list[Json]:
+    rows = row.group.rows
+    irradiance, uvi = estimate(told.maps.irradiance[:, rows]), estimate(told.maps.uvi[:, rows])
+    return [
+        {
+            "i": index % max(1, row.group.shape[0]),
+            "j": index // max(1, row.group.shape[0]),
+            **{f"{axis}_m": float(part) for axis, part in zip("xyz", centre, strict=True)},
+            "irradiance_W_m2": float(irradiance.mean[index]),
+            "irradiance_se": float(irradiance.se[index]),
+            "uvi": float(uvi.mean[index]),
+            "uvi_se": float(uvi.se[index]),
+        }
+        for index, centre in enumerate(told.result.centre[rows])
+    ]
+
+
+def _verdict(verdict: Verdict) -> Json:
+    return {
+        "verdict": verdict.outcome,
+        "verdict_words": verdict.words,
+        "photon_factor": verdict.photon_factor,
+        "criteria": [
+            {"name": part.name, "verdict": part.outcome, "words": part.words, "photon_factor": part.factor}
+            for part in verdict.criteria
+        ],
+    }
+
+
+def _zone(zone: ZoneReport) -> Json:
+    target, covered = zone.target, zone.covered
+    return {
+        "name": zone.name,
+        "role": zone.role,
+        "uvi_mean": float(zone.uvi.mean),
+        "uvi_se": float(zone.uvi.se),
+        "uvi_ci95": float(zone.uvi.half_width),
+        **_extreme("uvi_min", zone.low),
+        **_extreme("uvi_max", zone.high),
+        "covered_share": None if covered is None else covered.share,
+        "covered_share_se": None if covered is None else covered.se,
+        "covered_share_surely": None if covered is None else covered.surely,
+        "covered_share_at_most": None if covered is None else covered.at_most,
+        **_verdict(zone.verdict),
+        "target": {"mean_low": target.low, "mean_high": target.high, "max": target.max, "share": target.share},
+        "exposure_zone": zone.exposure_zone.zone,
+        "exposure_zone_words": zone.exposure_zone.words,
+        "height_m": zone.height,
+        "share_below_298": zone.below_298.value,
+        "share_below_298_se": zone.below_298.se,
+        **_others(zone),
+    }
+
+
+def _others(zone: ZoneReport) -> Json:
+    parts = (_with_error(QUANTITIES[name][0], value, "W_m2") for name, value in zone.others.items())
+    return {key: value for part in parts for key, value in part.items()}
+
+
+def _gradient(gradient: Gradient) -> Json:
+    return {
+        "basking": gradient.basking,
+        "refuge": gradient.refuge,
+        **_with_error("difference", gradient.difference),
+        "distance_m": gradient.distance,
+    }
+
+
+def _peak(peak: Peak) -> Json:
+    distance = {"nearest_lamp": peak.lamp or None, "lamp_distance_m": peak.lamp_distance}
+    return {**_extreme("uvi", peak.place), "kind": peak.kind, **distance}
+
+
+def _hot_spot(spot: HotSpot) -> Json:
+    return {
+        **_peak(spot.peak),
+        "limit": spot.limit,
+        "limit_from": spot.limit_from,
+        "area_m2": spot.area,
+        "area_surely_m2": spot.area_surely,
+        "sure": spot.sure,
+    }
+
+
+def _finite(value: Any) -> Any:  # noqa: ANN401  # JSON is any of its own kinds
+    """Return a JSON value whose NaN and infinite numbers are null."""
+    if isinstance(value, dict):
+        return {key: _finite(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(part) for part in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value

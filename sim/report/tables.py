@@ -1,0 +1,94 @@
+"""The answer in the terminal: short tables, errors beside every number."""
+
+from rich.console import Group as Lines
+from rich.table import Table
+from rich.text import Text
+
+from sim.analysis.coverage import SceneAnswer
+from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.rows import Row
+from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
+from sim.analysis.zones import ZoneReport
+from sim.report.cautions import SHORT
+from sim.report.wording import peak_words, value_of
+
+# A sign beside the colour: no verdict may be told by colour alone.
+SIGNS = {INSIDE: ("+", "green"), OUTSIDE: ("!", "bold red"), CLOSE: ("?", "yellow"), NO_TARGET: ("-", "dim")}
+
+
+def terminal_tables(told: SceneAnswer) -> Lines:
+    """Return zones, sensors, the highest reachable place and hot spots, ready for a rich console.
+
+    Where there are neither zones nor sensors, the surfaces stand in. Errors are half widths of 95 % intervals.
+
+    Parameters
+    ----------
+    told : SceneAnswer
+    """
+    parts: list[Table | Text] = []
+    if told.zones:
+        parts += [_zone_table(told.zones), *(_verdict(zone) for zone in told.zones)]
+    if told.sensors:
+        parts.append(_row_table("Sensors", told.sensors))
+    if not parts:
+        parts.append(_row_table("Surfaces", told.surfaces))
+    parts += _highest(told)
+    parts.append(Text(f"± is half of a 95 % interval. {SHORT}", style="dim"))
+    return Lines(*parts)
+
+
+def _table(title: str, *columns: str) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for index, column in enumerate(columns):
+        table.add_column(column, justify="left" if index == 0 else "right", overflow="fold")
+    return table
+
+
+def _zone_table(zones: tuple[ZoneReport, ...]) -> Table:
+    table = _table("Zones", "zone", "role", "UVI mean", "lowest", "highest", "covered")
+    for zone in zones:
+        table.add_row(
+            Text(zone.name),
+            zone.role,
+            with_error(*value_of(zone.uvi)),
+            with_error(zone.low.value, zone.low.half_width),
+            with_error(zone.high.value, zone.high.half_width),
+            "" if zone.covered is None else percent(zone.covered.share),
+        )
+    return table
+
+
+def _verdict(zone: ZoneReport) -> Text:
+    sign, style = SIGNS[zone.verdict.outcome]
+    return Text.assemble((f"{sign} ", style), (zone.name, "bold"), (f": {zone.verdict.words}", style))
+
+
+def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
+    table = _table(title, "name", "UVI mean", "lowest", "highest", "W/m2")
+    for row in rows:
+        table.add_row(
+            Text(row.name),
+            with_error(*value_of(row.uvi)),
+            with_error(row.low.value, row.low.half_width),
+            with_error(row.high.value, row.high.half_width),
+            with_error(*value_of(row.irradiance)),
+        )
+    return table
+
+
+def _highest(told: SceneAnswer) -> list[Table | Text]:
+    if told.peak is None:
+        return [
+            Text("Nothing is within reach of an animal: name reachable surfaces to learn the highest UVI it can get.")
+        ]
+    place = told.peak.place
+    value = with_error(place.value, place.half_width)
+    lines: list[Table | Text] = [
+        Text.assemble("Highest UVI within reach: ", (value, "bold"), f", {peak_words(told.peak)}")
+    ]
+    for spot in told.hot_spots:
+        sign, style = SIGNS[OUTSIDE if spot.sure else CLOSE]
+        over = "over" if spot.sure else "perhaps over"
+        text = f"{sign} hot spot, {over} {plain(spot.limit)} ({spot.limit_from}): {spot.peak.place.value:.2f} "
+        lines.append(Text(f"{text}{peak_words(spot.peak)}; {1e4 * spot.area:.0f} cm2", style=style))
+    return lines

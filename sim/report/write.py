@@ -1,0 +1,81 @@
+"""Writing a report: each file appears whole or not at all, and nobody's file is replaced unasked."""
+
+import json
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from sim.analysis.coverage import answer
+from sim.report.receivers import receivers_csv
+from sim.report.summary import run_summary
+from sim.tally.result import Result
+
+NAMES = {"page": "report.html", "summary": "summary.json", "receivers": "receivers.csv"}
+
+
+class ReportExistsError(FileExistsError):
+    """A file of the report is there already; one line that says which and what to do."""
+
+
+def write_report(  # noqa: PLR0913  # two are keywords with a default
+    result: Result,
+    out_dir: Path,
+    elapsed_s: float | None,
+    date: str,
+    *,
+    guesses: Sequence[str] = (),
+    overwrite: bool = False,
+) -> dict[str, Path]:
+    """Write ``report.html``, ``summary.json`` and ``receivers.csv`` into a folder, which is made if need be.
+
+    Parameters
+    ----------
+    result : Result
+    out_dir : Path
+    elapsed_s : float, optional [s]
+        Time that the run took.
+    date : str
+        Date to print.
+    guesses : sequence of str
+        Guessed values, one sentence each.
+    overwrite : bool
+        Whether files of these names may be replaced.
+
+    Returns
+    -------
+    dict of str to Path
+        By ``"page"``, ``"summary"``, ``"receivers"``.
+
+    Raises
+    ------
+    ReportExistsError
+        If a file is there already and `overwrite` is false; nothing is written then.
+    """
+    paths = {key: out_dir / name for key, name in NAMES.items()}
+    taken = [str(path) for path in paths.values() if path.exists()]
+    if taken and not overwrite:
+        raise ReportExistsError(f"{', '.join(taken)}: there already; choose another folder or allow overwriting")
+    # The drawing library takes half a second to import, which tables and summaries alone need not wait for.
+    from sim.report.page import report_page
+
+    told = answer(result)
+    summary = run_summary(result, elapsed_s, told)
+    texts = {
+        "page": report_page(told, date, elapsed_s, guesses),
+        "summary": json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n",
+        "receivers": receivers_csv(told),
+    }
+    out_dir.mkdir(parents=True, exist_ok=True)
+    for key, text in texts.items():
+        write_whole(paths[key], text)
+    return paths
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file as UTF-8, line ends untouched, so that it appears whole or not at all."""
+    partial = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        partial.write_bytes(text.encode())
+        os.replace(partial, path)
+    finally:
+        partial.unlink(missing_ok=True)
