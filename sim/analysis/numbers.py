@@ -4,11 +4,11 @@ import math
 
 
 def decimals(value: float, half_width: float) -> int:
-    """Return how many decimals to print: two figures of the error, but at most three of the value, or three decimals."""
+    """Return how many decimals to print: two figures of the error, but at most four of the value or three decimals."""
     size = half_width if half_width > 0 and math.isfinite(half_width) else abs(value) * 0.01
     if size == 0 or not math.isfinite(size):
         return 2
-    most = max(3, 2 - math.floor(math.log10(abs(value)))) if value and math.isfinite(value) else 3
+    most = max(3, 3 - math.floor(math.log10(abs(value)))) if value and math.isfinite(value) else 3
     return max(0, min(most, 6, 1 - math.floor(math.log10(size))))
 
 

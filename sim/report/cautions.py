@@ -75,8 +75,8 @@ def _hot_spots(told: SceneAnswer) -> Iterator[str]:
         where, limit = peak_words(spot.peak), f"{plain(spot.limit)}, the most that zone {spot.limit_from} allows"
         if spot.sure:
             yield (
-                f"UVI {spot.peak.place.value:.1f} within reach, {where}: that is over {limit}. Keep the animal away from "
-                "there, or raise or dim the lamp."
+                f"UVI {spot.peak.place.value:.1f} within reach, {where}: that is over {limit}. Keep the animal away "
+                "from there, or raise or dim the lamp."
             )
         else:
             yield f"Noise leaves open whether the UVI {where}, is over {limit}: trace more photons."

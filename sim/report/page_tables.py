@@ -8,7 +8,7 @@ from sim.analysis.extremes import Place
 from sim.analysis.numbers import percent, plain, with_error
 from sim.analysis.rows import Row
 from sim.analysis.zones import ZoneReport
-from sim.report.wording import QUANTITIES, centimetres, peak_words, value_of
+from sim.report.wording import QUANTITIES, peak_words, value_of
 
 MICROWATTS_PER_CM2 = 100.0
 """Of one W/m2: the unit of handheld UVB meters."""
@@ -36,7 +36,17 @@ class TextTable:
 
 def zone_table(zones: Sequence[ZoneReport]) -> TextTable:
     """Return UV index, target and covered share of every zone."""
-    columns = ("Zone", "Role", "Target", "Mean UVI", "Lowest", "Highest", "Highest at", "Covered share", "Reads like")
+    columns = (
+        "Zone",
+        "Role",
+        "Target",
+        "Mean UVI",
+        "Lowest",
+        "Highest",
+        "Highest at x, y, z, cm",
+        "Covered share",
+        "Exposure zone",
+    )
     rows = tuple(
         (
             zone.name,
@@ -45,23 +55,28 @@ def zone_table(zones: Sequence[ZoneReport]) -> TextTable:
             with_error(*value_of(zone.uvi)),
             _value(zone.low),
             _value(zone.high),
-            centimetres(zone.high.position),
+            _at(zone.high),
             _covered(zone),
-            f"exposure {zone.exposure_zone.words}",
+            zone.exposure_zone.words.removeprefix("zone "),
         )
         for zone in zones
     )
-    return TextTable("UV index in the zones, at the height of the animal's back", columns, rows, (1, 2, 6, 8))
+    return TextTable("UV index in the zones, at the height of the animal's back", columns, rows, (1, 2, 8))
 
 
 def _value(place: Place) -> str:
     return with_error(place.value, place.half_width)
 
 
+def _at(place: Place) -> str:
+    return ", ".join(f"{100 * part:.1f}" for part in place.position)
+
+
 def _covered(zone: ZoneReport) -> str:
     if zone.covered is None:
         return "–"
-    return f"{percent(zone.covered.share)} ± {100 * zone.covered.half_width:.1f} %"
+    share = percent(zone.covered.share)
+    return f"{share} ± {100 * zone.covered.half_width:.1f} %" if zone.covered.half_width > 0 else share
 
 
 def quantity_table(zones: Sequence[ZoneReport]) -> TextTable:
@@ -97,7 +112,7 @@ def hot_spot_table(told: SceneAnswer) -> TextTable:
 
 def row_table(caption: str, rows: Sequence[Row]) -> TextTable:
     """Return means and extremes of surfaces or sensors."""
-    columns = ("Name", "Area, cm²", "Mean UVI", "Lowest", "Highest", "Highest at", "Irradiance, W/m²")
+    columns = ("Name", "Area, cm²", "Mean UVI", "Lowest", "Highest", "Highest at x, y, z, cm", "Irradiance, W/m²")
     lines = tuple(
         (
             row.name,
@@ -105,12 +120,12 @@ def row_table(caption: str, rows: Sequence[Row]) -> TextTable:
             with_error(*value_of(row.uvi)),
             _value(row.low),
             _value(row.high),
-            centimetres(row.high.position),
+            _at(row.high),
             with_error(*value_of(row.irradiance)),
         )
         for row in rows
     )
-    return TextTable(caption, columns, lines, (5,))
+    return TextTable(caption, columns, lines)
 
 
 def energy_table(told: SceneAnswer) -> TextTable:
