@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from sim.scene.fault import Fault
-from sim.scene.position import KeyPath
+from sim.scene.fault import Fault, key_text
+from sim.scene.position import KeyPath, value_at
 from sim.scene.vocabulary import Vocabulary, closest, suggestion
 from sim.scene.wording import EXPECTED, sentence, shown
 
@@ -142,39 +142,37 @@ class _Explainer:
         """Return the fault of an entry; None where another entry tells it."""
         path = entry.path
         match entry.kind:
-            case "missing" if path in self._misspelt:
-                return None
-            case "missing" if isinstance(path[-1], int):
-                return Fault(path[:-1], self._entry_count(path[:-1]))
             case "missing":
-                return Fault(path, self._missing(path))
+                return None if path in self._misspelt else self._missing(path)
             case "extra_forbidden":
-                return Fault(path, f"unknown key; {suggestion(str(path[-1]), self._unused(path[:-1]), 'keys here')}")
-            case "union_tag_not_found":
-                return self._no_tag(entry)
-            case "union_tag_invalid":
-                return self._wrong_tag(entry)
+                message = f"unknown key; {suggestion(str(path[-1]), self._unused(path[:-1]), 'keys here')}"
+            case "union_tag_not_found" | "union_tag_invalid":
+                return self._tag(entry)
             case kind if kind in EXPECTED:
-                return Fault(path, f"is {shown(entry.value)}; write {self._forms(path) or EXPECTED[kind]}")
-        return Fault(path, sentence(entry.error, entry.value))
+                message = f"is {shown(entry.value)}; write {self._forms(path) or EXPECTED[kind]}"
+            case _:
+                is_key = entry.steps and entry.steps[-1].key == "[key]"
+                message = sentence(entry.error, path[-1] if is_key else entry.value)
+        return Fault(path, message)
 
     def _unused(self, path: KeyPath) -> list[str]:
-        table = self._value(path)
+        table = value_at(self._document, path)
         present = table if isinstance(table, dict) else {}
         return [key for key in self._vocabulary.keys(self._document, path) if key not in present]
 
-    def _value(self, path: KeyPath) -> Any:
-        value: Any = self._document
-        for key in path:
-            value = value[key]
-        return value
-
-    def _missing(self, path: KeyPath) -> str:
+    def _missing(self, path: KeyPath) -> Fault:
+        if isinstance(path[-1], int):
+            return Fault(path[:-1], self._entry_count(path[:-1]))
         example = self._vocabulary.example(self._document, path)
-        return f"is missing; write {path[-1]} = {example}" if example else "is missing; it is required here"
+        if example:
+            return Fault(path, f"is missing; write {path[-1]} = {example}")
+        is_list = any(node.get("type") == "array" for node in self._vocabulary.nodes(self._document, path))
+        header = key_text(tuple(key for key in path if not isinstance(key, int)))
+        return Fault(path, f"is missing; add a table {f'[[{header}]]' if is_list else f'[{header}]'}")
 
     def _entry_count(self, path: KeyPath) -> str:
-        given = len(self._value(path))
+        entries = value_at(self._document, path)
+        given = len(entries) if isinstance(entries, list) else 0
         nodes = self._vocabulary.nodes(self._document, path)
         wanted = max((len(node.get("prefixItems", ())) for node in nodes), default=0)
         example = self._vocabulary.example(self._document, path)
@@ -184,25 +182,19 @@ class _Explainer:
         forms = (_form(node) for node in self._vocabulary.nodes(self._document, path))
         return " or ".join(dict.fromkeys(form for form in forms if form))
 
-    def _no_tag(self, entry: _Entry) -> Fault:
-        key = _tag_key(entry)
-        near = closest(key, set(self._value(entry.path)) - {"kind"})
-        if near is not None:
-            return Fault((*entry.path, near), f"unknown key; did you mean '{key}'?")
+    def _tag(self, entry: _Entry) -> Fault:
+        """Return the fault of a table whose form is not told, or told wrong."""
+        key = str(entry.error["ctx"]["discriminator"]).strip("'")
+        table = entry.value if isinstance(entry.value, dict) else {}
         kinds = self._vocabulary.tags(self._document, entry.path, key)
-        return Fault((*entry.path, key), f"is missing; write {key} = {' or '.join(map(shown, kinds))}")
-
-    def _wrong_tag(self, entry: _Entry) -> Fault:
-        key = _tag_key(entry)
-        tag = entry.value.get(key) if isinstance(entry.value, dict) else None
-        kinds = self._vocabulary.tags(self._document, entry.path, key)
-        near = closest(str(tag), kinds)
+        if key not in table:
+            near = closest(key, set(table) - {"kind"})
+            if near is not None:
+                return Fault((*entry.path, near), f"unknown key; did you mean '{key}'?")
+            return Fault((*entry.path, key), f"is missing; write {key} = {' or '.join(map(shown, kinds))}")
+        near = closest(str(table[key]), kinds)
         hint = f"did you mean '{near}'? " if near else ""
-        return Fault((*entry.path, key), f"is {shown(tag)}; {hint}allowed: {', '.join(kinds)}")
-
-
-def _tag_key(entry: _Entry) -> str:
-    return str(entry.error["ctx"]["discriminator"]).strip("'")
+        return Fault((*entry.path, key), f"is {shown(table[key])}; {hint}allowed: {', '.join(kinds)}")
 
 
 def _form(node: Mapping[str, Any]) -> str | None:

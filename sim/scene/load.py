@@ -36,10 +36,10 @@ class Document:
 
     def line(self, fault: Fault, severity: str = "") -> str:
         """Return the line that tells a fault: ``file:line: key.path: message``."""
-        number = self.positions.line_of(fault.path)
-        place = f"{self.path}:{number}" if number else str(self.path)
+        # What the whole file lacks is told of its first line.
+        number = self.positions.line_of(fault.path) or 1
         key = f"{key_text(fault.path)}: " if fault.path else ""
-        return " ".join(f"{place}: {severity}{key}{fault.message}".split())
+        return " ".join(f"{self.path}:{number}: {severity}{key}{fault.message}".split())
 
     def scene(self) -> Scene:
         """Return the scene that the document says.

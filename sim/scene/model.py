@@ -8,7 +8,6 @@ from pydantic_core import PydanticCustomError
 from sim.furniture.part import Part
 from sim.lamps.any_lamp import Lamp
 from sim.materials.law import Law, LawRef
-from sim.materials.surface import Surface
 from sim.reflectors.reflector import Reflector
 from sim.scene import library
 from sim.scene.animal import Animal
@@ -110,20 +109,7 @@ class Scene(Spec):
         return {part.name: part.surface_names for part in self.parts}
 
     @cached_property
-    def surfaces(self) -> tuple[Surface, ...]:
-        """All surfaces of the enclosure and of the parts, in the scene's order.
-
-        Raises
-        ------
-        ValueError
-            If a mesh file cannot be used.
-        """
-        size = self.run.receiver_size
-        walls = [] if self.enclosure is None else self.enclosure.surfaces(size)
-        return (*walls, *(surface for part in self.parts for surface in part.surfaces(size)))
-
-    @cached_property
     def digest(self) -> str:
-        """Fingerprint of the scene with the files and the entries of the library that it uses, 16 hexadecimal digits."""
+        """Fingerprint of the scene with all that it takes from files and the library, 16 hexadecimal digits."""
         materials = {name: library.material(name) for _, name in law_references(self) if name not in self.laws}
         return digest_of(self, materials, packaged_spectra(self))

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from sim.scene.fault import Fault
 from sim.scene.model import NAMES_FAULT, Scene
-from sim.scene.position import KeyPath
+from sim.scene.position import KeyPath, value_at
 
 _STAND_IN = {
     "name": "stand-in for the lamps taken out",
@@ -51,7 +51,7 @@ def name_faults(data: dict[str, Any], faults: Iterable[Fault], validate: Validat
             return []
         found = [_moved_back(fault, kept) for fault in details[0]["ctx"]["faults"]]
         lost = [name for path in wrong if (name := _name(data, path))]
-        return [fault for fault in found if not _means_lost(_value(data, fault.path), lost, wrong)]
+        return [fault for fault in found if not _means_lost(fault, value_at(data, fault.path), lost, wrong)]
     return []
 
 
@@ -84,25 +84,26 @@ def _moved_back(fault: Fault, kept: dict[str, list[int]]) -> Fault:
     return fault
 
 
-def _value(data: Any, path: KeyPath) -> Any:
-    for key in path:
-        data = data[key]
-    return data
-
-
 def _name(data: dict[str, Any], path: KeyPath) -> str | None:
     """Return the name of a table that was taken out, if it has one."""
     if len(path) < 2:
         return None
     if path[0] == "laws":
         return str(path[1])
-    entry = _value(data, path)
+    entry = value_at(data, path)
     name = entry.get("name") if isinstance(entry, dict) else None
     return name if isinstance(name, str) else None
 
 
-def _means_lost(value: object, lost: list[str], wrong: set[KeyPath]) -> bool:
+def _means_lost(fault: Fault, name: object, lost: list[str], wrong: set[KeyPath]) -> bool:
     """Whether a name may be that of something taken out: a thing, one of its surfaces, or a wall."""
-    if any(len(path) == 1 for path in wrong if path[0] in ("enclosure", "laws", "parts", "lamps")):
+    if any(name == other or str(name).startswith(f"{other}.") for other in lost):
         return True
-    return any(value == name or str(value).startswith(f"{name}.") for name in lost)
+    if "lamp" in fault.path or "towards" in fault.path:
+        sources = {"lamps"}
+    elif "surface" in fault.path or "reach" in fault.path:
+        sources = {"enclosure", "parts"}
+    else:
+        sources = {"laws"}
+    # Near-misses of what was taken out could not be suggested; the next reading will.
+    return any(path[0] in sources for path in wrong)

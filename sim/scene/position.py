@@ -32,6 +32,19 @@ class Positions:
         return None
 
 
+def value_at(document: object, path: KeyPath) -> object:
+    """Return what stands at a path of a document; None where there is nothing."""
+    value = document
+    for key in path:
+        if isinstance(value, dict):
+            value = value.get(key)
+        elif isinstance(value, list | tuple) and isinstance(key, int) and key < len(value):
+            value = value[key]
+        else:
+            return None
+    return value
+
+
 def find_positions(text: str) -> Positions:
     """Return the lines of all keys of a TOML text.
 
@@ -99,7 +112,7 @@ class _Scanner:
         self._expect("[[" if is_array else "[")
         keys = self._dotted_key()
         self._expect("]]" if is_array else "]")
-        path = self._inside(keys[:-1]) + (keys[-1],)
+        path = (*self._inside(keys[:-1]), keys[-1])
         self._note(path, line)
         if is_array:
             index = self._array_lengths.get(path, 0)

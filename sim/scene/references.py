@@ -1,7 +1,7 @@
 """Names within a scene: each given once, and each that is used given."""
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, Any, NamedTuple, get_args
+from typing import TYPE_CHECKING, NamedTuple, get_args
 
 from pydantic import BaseModel
 
@@ -66,13 +66,13 @@ def _entries(value: object) -> Iterator[tuple[str | int, object]]:
         yield from enumerate(value)
 
 
-def _takes(annotation: Any, kind: type[BaseModel]) -> bool:
+def _takes(annotation: object, kind: type[BaseModel]) -> bool:
     """Whether a field may hold either a text or a model of some kind."""
     leaves = list(_leaves(annotation))
     return any(leaf is kind for leaf in leaves) and any(leaf is str for leaf in leaves)
 
 
-def _leaves(annotation: Any) -> Iterator[Any]:
+def _leaves(annotation: object) -> Iterator[object]:
     yield annotation
     for part in get_args(annotation):
         # The metadata of Annotated are no types; they have no arguments and match nothing.

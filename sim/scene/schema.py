@@ -10,6 +10,7 @@ from pydantic import BaseModel
 
 from sim.scene.model import Scene
 
+_SCHEMA_KEYS = {"type", "$ref", "anyOf", "oneOf", "const"}
 _RULE = re.compile(r"=+(?:\s+=+)+")
 
 
@@ -95,16 +96,16 @@ def _specs(spec: type[BaseModel]) -> set[type[BaseModel]]:
     return found
 
 
-def _models(annotation: Any) -> Iterator[type[BaseModel]]:
+def _models(annotation: object) -> Iterator[type[BaseModel]]:
     if inspect.isclass(annotation) and issubclass(annotation, BaseModel):
         yield annotation
     for part in get_args(annotation):
         yield from _models(part)
 
 
-def _all_nodes(node: Any) -> Iterator[dict[str, Any]]:
+def _all_nodes(node: object) -> Iterator[dict[str, Any]]:
     if isinstance(node, dict):
-        if "type" in node or "$ref" in node or "anyOf" in node or "const" in node or "oneOf" in node:
+        if _SCHEMA_KEYS & node.keys():
             yield node
         for inner in list(node.values()):
             yield from _all_nodes(inner)

@@ -11,7 +11,9 @@ from sim.scene.position import Positions, find_positions
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|(end of document))\)$")
 _KEY = re.compile(r"\s*([\w-]+(?:\.[\w-]+)*)\s*=")
 _UNQUOTED = re.compile(r"(?:^|[={,])\s*[\w.\"'-]+\s*=\s*(?P<value>[^\s\"'\[{#][^\"'\[\]{}#,]*)")
-_SIMPLE = re.compile(r"true|false|[+-]?(?:inf|nan|[\d_]+(?:\.[\d_]+)?(?:[eE][+-]?\d+)?|0[xob][\da-fA-F_]+)|[\d:TZ. +-]{8,}")
+_SIMPLE = re.compile(
+    r"true|false|[+-]?(?:inf|nan|[\d_]+(?:\.[\d_]+)?(?:[eE][+-]?\d+)?|0[xob][\da-fA-F_]+)|[\d:TZ. +-]{8,}"
+)
 
 
 def parse(path: Path) -> tuple[dict[str, Any], Positions]:
@@ -29,7 +31,9 @@ def parse(path: Path) -> tuple[dict[str, Any], Positions]:
     except tomllib.TOMLDecodeError as error:
         raise SceneError([_syntax_line(path, text, str(error), positions)]) from None
     except RecursionError:
-        raise SceneError([f"{path}: tables or lists are nested too deep; no scene needs more than ten levels"]) from None
+        raise SceneError(
+            [f"{path}: tables or lists are nested too deep; no scene needs more than ten levels"]
+        ) from None
 
 
 def _read(path: Path) -> str:
@@ -58,16 +62,18 @@ def _syntax_line(path: Path, text: str, message: str, positions: Positions) -> s
     number, column = (int(match[1]), int(match[2])) if match and match[1] else (len(lines), len(lines[-1]) + 1)
     repeat = next((place for place in positions.repeats if place[2] <= number), None)
     if repeat is not None:
-        key, first, second = repeat
-        return f"{path}:{second}: {key_text(key)}: is given twice, first in line {first}; keep one of the two"
+        keys, first, second = repeat
+        return f"{path}:{second}: {key_text(keys)}: is given twice, first in line {first}; keep one of the two"
     line = lines[number - 1]
     key = _KEY.match(line)
     place = f"{path}:{number}: {key[1]}: " if key else f"{path}:{number}: "
-    return f"{place}not TOML at column {column}: {what[:1].lower()}{what[1:]}{_hint(line, what)}"
+    return f"{place}not TOML at column {column}: {what[:1].lower()}{what[1:]}{_hint(line, number == len(lines))}"
 
 
-def _hint(line: str, what: str) -> str:
+def _hint(line: str, is_last: bool) -> str:
     """Return what is most likely wanted on a line that is no TOML."""
+    if is_last and not line.strip():
+        return "; a bracket or a quote that was opened above is not closed"
     match = _UNQUOTED.search(line)
     if match and not _SIMPLE.fullmatch(match["value"].strip()):
         return f'; text goes in quotes: "{match["value"].strip()}"'
@@ -76,6 +82,4 @@ def _hint(line: str, what: str) -> str:
     opened = re.match(r"\s*(\[+)[^\]=]*(\]*)", line)
     if opened and len(opened[1]) != len(opened[2]):
         return "; a table is [name], an entry of a list of tables is [[name]]"
-    if "end of document" in what or "nclosed" in what:
-        return "; a bracket or a quote that was opened is not closed"
     return "; write one key = value a line"

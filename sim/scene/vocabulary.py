@@ -40,9 +40,7 @@ class Vocabulary:
         nodes = list(self._choices(self._schema, value))
         for key in path:
             value = _child(value, key)
-            nodes = [
-                choice for node in nodes for inner in _inner(node, key) for choice in self._choices(inner, value)
-            ]
+            nodes = [choice for node in nodes for inner in _inner(node, key) for choice in self._choices(inner, value)]
         return nodes
 
     def example(self, document: object, path: KeyPath) -> str | None:

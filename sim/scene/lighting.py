@@ -1,0 +1,106 @@
+"""Whether the lamps of a scene give light, and whether that light comes to an end."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from sim.lamps.any_lamp import Lamp
+from sim.lamps.emission import Emission
+from sim.materials.surface import Surface
+from sim.scene.finding import Finding
+from sim.scene.library import emission
+from sim.scene.light_paths import lets_through, losses, sample_wavelengths
+from sim.scene.model import Scene
+from sim.scene.position import KeyPath
+from sim.scene.references import law_references
+from sim.spectra.weighting import WEIGHTINGS
+
+ENDLESS = 1e-9
+"""Losses below this are those of rounding: light that meets no larger one never ends."""
+SLOW = 0.01
+"""Mean loss a bounce below which a run takes long enough to say so."""
+
+
+def lighting_findings(scene: Scene, surfaces: list[Surface], sheets: list[Surface]) -> list[Finding]:
+    """Return what is wrong with the light of a scene.
+
+    Parameters
+    ----------
+    scene : Scene
+    surfaces : list of Surface
+        Of the enclosure and of the parts.
+    sheets : list of Surface
+        Of the reflectors.
+    """
+    findings = [finding for index, lamp in enumerate(scene.lamps) for finding in _of_lamp(scene, index, lamp)]
+    if scene.enclosure is not None and surfaces:
+        findings += _endless(scene, surfaces, sheets)
+    return [*findings, *_unused_laws(scene)]
+
+
+def _of_lamp(scene: Scene, index: int, lamp: Lamp) -> Iterator[Finding]:
+    where: KeyPath = ("lamps", index)
+    if lets_through(scene.law(lamp.body)):
+        yield Finding("error", (*where, "body"), "a lamp's body lets nothing through; give it a law that is opaque")
+    if lamp.level == 0.0:
+        yield Finding("warning", (*where, "level"), "the lamp is off; its maps will be zero")
+    spectrum = emission(lamp.spectrum) if isinstance(lamp.spectrum, str) else lamp.spectrum
+    yield from _power(scene, where, lamp, spectrum)
+
+
+def _power(scene: Scene, where: KeyPath, lamp: Lamp, source: Emission) -> Iterator[Finding]:
+    low, high = scene.run.wavelengths
+    try:
+        spectrum = source.spectrum(emission, low, high)
+    except ValueError as error:
+        yield Finding("error", (*where, "spectrum"), str(error))
+        return
+    reference = lamp.output.reference()
+    if reference is not None:
+        weighting = WEIGHTINGS[reference.weighting]
+        if not spectrum.weighted(weighting, low, high) > 0.0:
+            message = (
+                f"the lamp's spectrum between {low:g} and {high:g} nm has nothing that a reading by "
+                f"{reference.weighting} sees; widen run.wavelengths, or give its output another way"
+            )
+            yield Finding("error", (*where, "output"), message)
+        return
+    try:
+        lamp.output.radiant_power(spectrum, low, high)
+    except ValueError as error:
+        yield Finding("error", (*where, "output"), str(error))
+
+
+def _endless(scene: Scene, surfaces: list[Surface], sheets: list[Surface]) -> Iterator[Finding]:
+    """Yield a finding where light bounces for ever, or nearly so."""
+    if scene.enclosure is not None and any(opening.cover is None for opening in scene.enclosure.openings):
+        return
+    wavelength = sample_wavelengths(scene.run.wavelengths)
+    walls = set(scene.wall_names)
+    rows = [
+        (float(surface.mesh.areas.sum()), losses(scene.law(law), wavelength, surface.name in walls))
+        for surface in (*surfaces, *sheets)
+        for law in (surface.law, surface.back_law)
+        if law is not None
+    ]
+    rows += [(float(lamp.shape().lit_area), losses(scene.law(lamp.body), wavelength, False)) for lamp in scene.lamps]
+    most = np.max([loss for _, loss in rows], axis=0)
+    if most.min() < ENDLESS:
+        message = (
+            f"nothing in this closed box absorbs light at {wavelength[most.argmin()]:g} nm, so it would never end; "
+            "lower a reflectance below 1, or cut an opening"
+        )
+        yield Finding("error", ("enclosure",), message)
+        return
+    areas = np.array([area for area, _ in rows])
+    mean = float((areas @ np.array([loss for _, loss in rows])).min() / areas.sum())
+    if mean < SLOW:
+        message = f"only {mean:.2%} of the light is lost at a bounce, so photons live for about {1 / mean:.0f} of them"
+        yield Finding("warning", ("enclosure",), f"{message}; expect a slow run, or lower the reflectances")
+
+
+def _unused_laws(scene: Scene) -> Iterator[Finding]:
+    used = {name for _, name in law_references(scene)}
+    for name in scene.laws:
+        if name not in used:
+            yield Finding("warning", ("laws", name), "no surface has this law; use it, or leave it out")

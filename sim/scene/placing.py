@@ -1,0 +1,117 @@
+"""Whether lamps, reflectors, parts and sensors stand where they can."""
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from sim.geometry.mesh import FloatArray, Mesh, joined
+from sim.lamps.lamp import LampShape
+from sim.materials.surface import Surface
+from sim.scene.crossing import bodies_cross, is_inside, lies_within
+from sim.scene.finding import Finding
+from sim.scene.model import Scene
+from sim.scene.position import KeyPath
+from sim.scene.room import Room, sample_points
+from sim.sensors.sensor import Sensor
+
+
+def placing_findings(
+    scene: Scene,
+    room: Room | None,
+    parts: Mapping[str, Mesh],
+    lamps: Mapping[str, LampShape],
+    reflectors: Mapping[str, list[Surface]],
+) -> list[Finding]:
+    """Return what is wrong with the places of things.
+
+    Parameters
+    ----------
+    scene : Scene
+    room : Room, optional
+        Its enclosure; None for free space.
+    parts : mapping of str to Mesh
+        Triangles of each part, by name.
+    lamps : mapping of str to LampShape
+    reflectors : mapping of str to list of Surface
+    """
+    findings = [finding for index, _ in enumerate(scene.lamps) for finding in _of_lamp(scene, index, lamps, parts)]
+    if room is not None:
+        findings += _beside_walls(scene, room, parts, lamps, reflectors)
+    findings += _sensors_in_lamps(scene, lamps)
+    return findings
+
+
+def _of_lamp(scene: Scene, index: int, lamps: Mapping[str, LampShape], parts: Mapping[str, Mesh]) -> Iterator[Finding]:
+    where = ("lamps", index)
+    body = lamps[scene.lamps[index].name].body
+    others = {f"part '{name}'": part for name, part in parts.items()}
+    others |= {f"lamp '{lamp.name}'": lamps[lamp.name].body for lamp in scene.lamps[:index]}
+    for noun, other in others.items():
+        if bodies_cross(body, other):
+            yield Finding("error", where, f"its body runs into {noun}; move one of them clear of the other")
+        elif lies_within(body, other):
+            yield Finding("error", where, f"its body lies within {noun}; move one of them")
+
+
+def _beside_walls(
+    scene: Scene,
+    room: Room,
+    parts: Mapping[str, Mesh],
+    lamps: Mapping[str, LampShape],
+    reflectors: Mapping[str, list[Surface]],
+) -> Iterator[Finding]:
+    for index, lamp in enumerate(scene.lamps):
+        yield from _lamp_beside_walls(("lamps", index), lamps[lamp.name].body, room)
+    for index, part in enumerate(scene.parts):
+        yield from _part_beside_walls(("parts", index), parts[part.name], room)
+    for index, reflector in enumerate(scene.reflectors):
+        wall = room.crossed_wall(joined([surface.mesh for surface in reflectors[reflector.name]]))
+        if wall is not None:
+            message = f"runs through the wall '{wall}'; the box is {room.words} inside"
+            yield Finding("warning", ("reflectors", index), message)
+    for index, sensor in enumerate(scene.sensors):
+        if not room.holds(sensor_corners(sensor)).all():
+            message = f"lies outside the enclosure, at least in part; it is {room.words} inside"
+            yield Finding("warning", ("sensors", index), message)
+
+
+def _lamp_beside_walls(where: KeyPath, body: Mesh, room: Room) -> Iterator[Finding]:
+    wall = room.crossed_wall(body)
+    if wall is not None:
+        message = f"its body runs into the wall '{wall}'; move it in or out, or cut an opening that it fits through"
+        yield Finding("error", where, f"{message} (the box is {room.words} inside)")
+    elif not room.holds(sample_points(body)).any():
+        dark = room.is_dark_to(body)
+        if dark is not None:
+            yield Finding(
+                "error",
+                where,
+                f"lies outside, beyond the wall '{dark}', and no light can get in there; move it inside "
+                f"({room.words}), give that wall a law of kind screen or sheet, or cut an opening",
+            )
+
+
+def _part_beside_walls(where: KeyPath, body: Mesh, room: Room) -> Iterator[Finding]:
+    inside = room.holds(sample_points(body))
+    if not inside.any():
+        middle = " ".join(f"{100.0 * x:.4g}" for x in body.bounds.mean(axis=0))
+        message = f"lies outside the enclosure, about {middle} cm; the box is {room.words} inside"
+        yield Finding("error", where, message)
+    elif not inside.all():
+        message = f"reaches out of the enclosure, which is {room.words} inside; what is outside is traced, too"
+        yield Finding("warning", where, message)
+
+
+def sensor_corners(sensor: Sensor) -> FloatArray:
+    """Return the corners of a sensor's rectangle, (4, 3), or its point, (1, 3) [m]."""
+    if sensor.kind == "point":
+        return np.array([sensor.at])
+    corner, u, v = (np.array(vector) for vector in (sensor.corner, sensor.edge_u, sensor.edge_v))
+    return np.stack([corner, corner + u, corner + v, corner + u + v])
+
+
+def _sensors_in_lamps(scene: Scene, lamps: Mapping[str, LampShape]) -> Iterator[Finding]:
+    for index, sensor in enumerate(scene.sensors):
+        for name, shape in lamps.items():
+            if not shape.open_body and any(is_inside(point, shape.body) for point in sensor_corners(sensor)):
+                yield Finding("error", ("sensors", index), f"lies within lamp '{name}'; move it out of the lamp's body")
