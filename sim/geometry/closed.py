@@ -1,8 +1,11 @@
 """Whether triangles enclose a body, and how they lie around it."""
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
+
+BoolArray = npt.NDArray[np.bool_]
 
 
 def merged(mesh: Mesh, step: float = 0.0) -> Mesh:
@@ -18,6 +21,18 @@ def merged(mesh: Mesh, step: float = 0.0) -> Mesh:
     # Adding zero turns -0.0 into 0.0, which are one place but two bit patterns.
     _, first, place = np.unique(keys + 0.0, axis=0, return_index=True, return_inverse=True)
     return Mesh(mesh.vertices[first], place.reshape(-1)[mesh.faces])
+
+
+def picked(mesh: Mesh, chosen: BoolArray) -> Mesh:
+    """Return some triangles of a mesh, with the vertices that they use alone.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    chosen : (m,) bool
+    """
+    used, place = np.unique(mesh.faces[chosen], return_inverse=True)
+    return Mesh(mesh.vertices[used], place.reshape(-1, 3))
 
 
 def signed_volume(mesh: Mesh) -> float:

@@ -53,6 +53,12 @@ class Frame:
         unit: FloatArray = self.edge_u / self.size[0]
         return unit
 
+    def point(self, u: float, v: float) -> FloatArray:
+        """Return the place at distances u, v [m] along the two edges, (3,) [m]."""
+        width, height = self.size
+        place: FloatArray = self.origin + u / width * self.edge_u + v / height * self.edge_v
+        return place
+
     @cached_property
     def edges(self) -> tuple[FloatArray, FloatArray]:
         """Cell edges along u, (nu + 1,), and along v, (nv + 1,) [m]."""

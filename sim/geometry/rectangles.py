@@ -29,6 +29,20 @@ def rectangle(origin: FloatArray, edge_u: FloatArray, edge_v: FloatArray) -> Mes
     return rectangle_with_holes(origin, edge_u, edge_v, ())
 
 
+def quadrilateral(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, facing: FloatArray) -> Mesh:
+    """Return two triangles between four corners in order around, front towards a direction.
+
+    Parameters
+    ----------
+    a, b, c, d : (3,) float [m]
+        Corners of a flat, convex quadrilateral.
+    facing : (3,) float
+        Any direction with a part along the wanted normal.
+    """
+    mesh = Mesh(np.stack([a, b, c, d]), np.array([[0, 1, 2], [0, 2, 3]]))
+    return mesh if float(mesh.area_vectors.sum(axis=0) @ facing) > 0.0 else mesh.flipped()
+
+
 def rectangle_part(origin: FloatArray, edge_u: FloatArray, edge_v: FloatArray, part: Hole) -> Mesh:
     """Return the piece of a rectangle that would fill a hole of it, with the hole's very corners."""
     u0, v0, u1, v1 = part
