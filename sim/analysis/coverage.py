@@ -52,7 +52,8 @@ class HotSpot:
     area, area_surely : float [m2]
         Of the cells over it, and of those over it with 97.5 % confidence for all of them at once.
     sure : bool
-        Whether a place is over the limit beyond the error.
+        Whether a place is over the limit beyond the error: its highest place, or a cell among all at once. Either is
+        wrong in at most 2.5 % of the surfaces that lie on their limit.
     """
 
     peak: Peak

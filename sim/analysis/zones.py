@@ -3,6 +3,9 @@
 import math
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
+
 from sim.analysis.classification import Classification, classify
 from sim.analysis.extremes import Place, highest_place, lowest_place
 from sim.analysis.maps import Maps, area_weights
@@ -66,7 +69,7 @@ class ZoneTarget:
         if math.isfinite(self.max):
             parts.append(f"nowhere over {plain(self.max)}")
         if self.share is not None:
-            parts.append(f"over {percent(self.share)} of the area")
+            parts.append(f"within those bounds on {percent(self.share)} of the area")
         return ", ".join(parts) or "none set"
 
 
@@ -116,14 +119,18 @@ def covered_share(values: FloatArray, weights: FloatArray, low: float, high: flo
     low, high : float
     """
 
+    def area_where(cells: npt.NDArray[np.bool_]) -> float:
+        # All cells together are the whole area, whatever rounding makes of the sum of their shares.
+        return round(float(weights @ cells), 12)
+
     def share(mean: FloatArray) -> float:
-        return float(weights @ ((mean >= low) & (mean <= high)))
+        return area_where((mean >= low) & (mean <= high))
 
     value, se = resampled(values, share)
     each = estimate(values)
     lower, upper = each.mean - each.half_width, each.mean + each.half_width
-    surely = float(weights @ ((lower >= low) & (upper <= high)))
-    at_most = float(weights @ ((upper >= low) & (lower <= high)))
+    surely = area_where((lower >= low) & (upper <= high))
+    at_most = area_where((upper >= low) & (lower <= high))
     return Covered(value, se, t_factor(len(values)) * se, surely, at_most)
 
 
