@@ -44,9 +44,16 @@ class Survey:
         return [*self.walls, *(surface for surfaces in self.parts.values() for surface in surfaces)]
 
     @property
+    def well_placed_surfaces(self) -> list[Surface]:
+        """The same without those of parts with an error: what lies on them would only repeat it."""
+        wrong = {finding.where[:2] for finding in self.findings if finding.severity == "error"}
+        kept = [part.name for index, part in enumerate(self.scene.parts) if ("parts", index) not in wrong]
+        return [*self.walls, *(surface for name in kept for surface in self.parts[name])]
+
+    @property
     def receivers(self) -> int:
         """Number of receivers on all surfaces and in all sensors."""
-        return receiver_count(self.surfaces, self.scene.sensors)
+        return receiver_count(self.scene, self.surfaces)
 
     @cached_property
     def room(self) -> Room | None:
@@ -78,7 +85,7 @@ def survey(scene: Scene) -> Survey:
     if not seen.findings:
         placed = (scene, seen.room, seen.part_bodies)
         seen.findings += placing_findings(*placed, seen.lamps, seen.reflectors)
-        seen.findings += zone_findings(scene, seen.room, seen.surfaces)
+        seen.findings += zone_findings(scene, seen.room, seen.well_placed_surfaces)
     seen.findings += lighting_findings(scene, seen.surfaces, [s for sheet in seen.reflectors.values() for s in sheet])
     seen.findings.sort(key=lambda finding: finding.severity)
     return seen
@@ -103,7 +110,7 @@ def _build_surfaces(seen: Survey) -> None:
         try:
             seen.walls += scene.enclosure.surfaces(size)
         except ValueError as error:
-            seen.findings.append(Finding("error", ("enclosure",), str(error)))
+            seen.findings.append(Finding("error", ("enclosure", "mesh"), str(error)))
     for index, part in enumerate(scene.parts):
         if seen.receivers > MOST_RECEIVERS:
             break

@@ -5,22 +5,29 @@ from collections.abc import Iterable
 import numpy as np
 
 from sim.materials.surface import Surface
-from sim.sensors.sensor import Grid, Sensor
+from sim.scene.model import Scene
+from sim.screens.weave import Screen
+from sim.sensors.sensor import Grid
 
 MOST_RECEIVERS = 2_000_000
 """More than this many do not fit a result: each holds a number for each lamp, band and replicate."""
 
 
-def surface_receivers(surface: Surface) -> int:
+def is_measured(scene: Scene, surface: Surface) -> bool:
+    """Return whether irradiance is counted on a surface: not on screens, of which nothing but wire receives any."""
+    return surface.measured and not isinstance(scene.law(surface.law), Screen)
+
+
+def surface_receivers(scene: Scene, surface: Surface) -> int:
     """Return the number of receivers on a surface; none where nothing is measured."""
-    if not surface.measured:
+    if not is_measured(scene, surface):
         return 0
     if surface.frame is not None:
         return int(np.prod(surface.frame.shape))
     return int(surface.patches.max()) + 1 if surface.patches is not None and len(surface.patches) else 0
 
 
-def receiver_count(surfaces: Iterable[Surface], sensors: Iterable[Sensor]) -> int:
-    """Return the number of receivers on surfaces and in sensors."""
-    cells = (sensor.cells[0] * sensor.cells[1] if isinstance(sensor, Grid) else 1 for sensor in sensors)
-    return sum(map(surface_receivers, surfaces)) + sum(cells)
+def receiver_count(scene: Scene, surfaces: Iterable[Surface]) -> int:
+    """Return the number of receivers on surfaces and in the sensors of their scene."""
+    cells = (sensor.cells[0] * sensor.cells[1] if isinstance(sensor, Grid) else 1 for sensor in scene.sensors)
+    return sum(surface_receivers(scene, surface) for surface in surfaces) + sum(cells)

@@ -11,6 +11,7 @@ from sim.geometry.mesh import FloatArray, Mesh, joined
 from sim.materials.law import Law
 from sim.materials.surface import Surface
 from sim.scene.crossing import TOUCH, bodies_cross
+from sim.scene.enclosure import WALLS, Wall
 from sim.scene.light_paths import lets_through
 from sim.scene.model import Scene
 
@@ -160,19 +161,19 @@ def room_of(scene: Scene, surfaces: list[Surface]) -> Room | None:
     enclosure = scene.enclosure
     if enclosure is None:
         return None
-    laws = {surface.name: scene.law(surface.law) for surface in surfaces}
-    if enclosure.size is None:
-        return MeshRoom(joined([surface.mesh for surface in surfaces]), any(map(lets_through, laws.values())))
+    if enclosure.size is None or enclosure.walls is None:
+        law = scene.law(surfaces[0].law)
+        return MeshRoom(joined([surface.mesh for surface in surfaces]), lets_through(law))
     size = np.array(enclosure.size)
-    return BoxRoom(size, tuple(_wall(scene, name, laws[name], size) for name in _PLANES))
+    return BoxRoom(size, tuple(_wall(scene, name, scene.law(enclosure.walls.law(name)), size) for name in WALLS))
 
 
-def _wall(scene: Scene, name: str, law: Law, size: FloatArray) -> _Wall:
+def _wall(scene: Scene, name: Wall, law: Law, size: FloatArray) -> _Wall:
     axis, end = _PLANES[name]
-    assert scene.enclosure is not None, "only a box has these walls"
+    openings = () if scene.enclosure is None else scene.enclosure.openings
     holes = (
         _Hole(opening.corner, opening.size, opening.cover is None)
-        for opening in scene.enclosure.openings
+        for opening in openings
         if opening.wall == name and (opening.cover is None or lets_through(scene.law(opening.cover)))
     )
     return _Wall(name, axis, float(end * size[axis]), 1.0 if end else -1.0, lets_through(law), tuple(holes))

@@ -35,8 +35,9 @@ def scene_schema() -> dict[str, Any]:
 def _describe(table: dict[str, Any], spec: type[BaseModel]) -> None:
     table["description"] = inspect.cleandoc(spec.__doc__ or "").split("\n\n")[0].replace("\n", " ")
     meanings = key_meanings(spec)
+    described = {field.alias or name for name, field in spec.model_fields.items() if field.description}
     for key, node in table.get("properties", {}).items():
-        if key in meanings:
+        if key in meanings and key not in described:
             node["description"] = meanings[key]
         elif "const" in node:
             node["description"] = "tells which of the forms of this table is meant"

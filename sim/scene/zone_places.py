@@ -11,6 +11,7 @@ from sim.scene.crossing import TOUCH
 from sim.scene.finding import Finding
 from sim.scene.model import Scene
 from sim.scene.position import KeyPath
+from sim.scene.receivers import is_measured
 from sim.scene.room import Room
 from sim.scene.zone import Zone
 
@@ -33,7 +34,7 @@ def zone_findings(scene: Scene, room: Room | None, surfaces: Iterable[Surface]) 
         if zone.surface is None:
             findings += _of_box(where, zone, room)
         elif zone.surface in by_name:
-            findings += _on_surface(where, zone, by_name[zone.surface], room, scene.animal.back_height)
+            findings += _on_surface(scene, where, zone, by_name[zone.surface], room)
     return findings
 
 
@@ -46,17 +47,15 @@ def _of_box(where: KeyPath, zone: Zone, room: Room | None) -> Iterator[Finding]:
         yield Finding("error", (*where, "box"), message)
 
 
-def _on_surface(
-    where: KeyPath, zone: Zone, surface: Surface, room: Room | None, back_height: float
-) -> Iterator[Finding]:
-    if not surface.measured:
+def _on_surface(scene: Scene, where: KeyPath, zone: Zone, surface: Surface, room: Room | None) -> Iterator[Finding]:
+    if not is_measured(scene, surface):
         yield Finding("error", (*where, "surface"), f"nothing is measured on '{surface.name}'; name a wall or a part")
         return
     off = _off_surface(zone, surface)
     if off is not None:
         yield Finding("error", (*where, "region"), off)
         return
-    height = back_height if zone.height is None else zone.height
+    height = scene.animal.back_height if zone.height is None else zone.height
     if room is not None and not room.holds(_raised(zone, surface, height)).any():
         key: KeyPath = (*where, "surface") if zone.height is None else (*where, "height")
         message = (

@@ -73,7 +73,10 @@ def altered(old: str, new: str) -> str:
 
 
 def line_with(text: str, piece: str) -> int:
-    """Return the number of the one line that holds a piece of text."""
-    lines = [number for number, line in enumerate(text.splitlines(), 1) if piece in line]
+    """Return the number of the one line that is a piece of text, or else of the one that holds it."""
+    numbered = list(enumerate(text.splitlines(), 1))
+    lines = [number for number, line in numbered if line == piece] or [
+        number for number, line in numbered if piece in line
+    ]
     assert len(lines) == 1, f"{piece!r} stands on the lines {lines}"
     return lines[0]
