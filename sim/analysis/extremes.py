@@ -1,9 +1,9 @@
 """The highest and the lowest place, without the flattery of picking the luckiest cell.
 
 The greatest of many noisy cell means lies above the greatest true mean: the pick favours cells whose noise is
-upward. So the replicates are parted in two halves; each half picks a place, and the other half, which had no say
-in the pick, gives its value. The value is that of a place truly there, so on average it is never above the true
-highest; the simultaneous `bound` is what the true highest is below.
+upward. So, unless one cell stands out beyond doubt, the replicates are parted in two halves; each half picks a place,
+and the other half, which had no say in the pick, gives its value. That is the value of a place truly there, so on
+average it is not above the true highest; the simultaneous `bound` is what the true highest is below.
 """
 
 from dataclasses import dataclass
@@ -13,6 +13,11 @@ import numpy as np
 from sim.analysis.maps import area_weights, counted
 from sim.tally.result import FloatArray, Group, Result
 from sim.tally.statistics import Estimate, estimate, t_factor
+
+CLEAR = 4.0
+"""A cell ahead of all others by so many standard errors stands out; by luck that hardly ever happens."""
+CORRELATION = 0.36
+"""Largest correlation of the values that the two halves find, rounded up; see `highest`."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +35,7 @@ class Pick:
     bound : float
         With 97.5 % confidence no cell's true mean is more extreme than this.
     settled : bool
-        Whether both halves of the replicates picked the same cell.
+        Whether the cell stands out from all others beyond the noise.
     """
 
     index: int
@@ -47,7 +52,8 @@ def highest(values: FloatArray, weights: FloatArray) -> Pick:
     ----------
     values : (replicate, cell) float
     weights : (cell,) float, sum 1
-        Shares of the area: the highest is never put below the area mean, which no true highest is.
+        Shares of the area: the highest is never put below the area mean, which no true highest is. That lifts the
+        value, in a field without any shape, by about 0.4 of its standard error on average.
 
     Raises
     ------
@@ -56,24 +62,32 @@ def highest(values: FloatArray, weights: FloatArray) -> Pick:
 
     Notes
     -----
-    Halves are the even and the odd replicates, a sample-splitting (cross-validation) estimate. Its error is the
-    scatter of the replicates at the places that the other half picked; where the halves disagree it is too wide
-    rather than too narrow. The bound is Bonferroni's over the cells.
+    A cell that stands out from every other by `CLEAR` standard errors of the difference was not picked by luck, and
+    its own mean is taken. Otherwise the even and the odd replicates pick for each other (a sample-splitting, or
+    cross-validation, estimate). The halves' values are not independent, since they tend to pick alike: among n equal
+    cells of normal noise their correlation is ``m^2 / (n - 1)``, m being the expected greatest of n standard normal
+    numbers; it is largest, `CORRELATION`, for three cells, and the error is widened for that. The bound is
+    Bonferroni's over the cells.
     """
     if values.ndim != 2 or values.shape[1] == 0:
         raise ValueError("the highest of no cells is not defined")
     replicates, cells = values.shape
     each = estimate(values)
-    even = np.arange(replicates) % 2 == 0
+    index = int(np.argmax(each.mean))
+    ahead = estimate(values[:, [index]] - values)
+    settled = bool(np.all(np.delete(ahead.mean - CLEAR * ahead.se, index) >= 0))
+    found = Estimate(each.mean[index], each.se[index], replicates) if settled else _crossed(values, weights)
+    reach = t_factor(replicates, 1.0 - 0.05 / cells) * each.se
+    return Pick(index, found, float(each.mean[index]), float(np.max(each.mean + reach)), settled)
+
+
+def _crossed(values: FloatArray, weights: FloatArray) -> Estimate:
+    """Return the value of the highest cell, each half of the replicates read where the other half picks."""
+    even = np.arange(len(values)) % 2 == 0
     by_even, by_odd = (int(np.argmax(values[half].mean(axis=0))) for half in (even, ~even))
     found = estimate(np.where(even, values[:, by_odd], values[:, by_even]))
-    mean = (values @ weights).mean()
-    if found.mean < mean:
-        # The wider error stays: the better of two values would otherwise be over a limit by chance twice as often.
-        found = Estimate(mean, found.se, replicates)
-    index = int(np.argmax(each.mean))
-    reach = t_factor(replicates, 1.0 - 0.05 / cells) * each.se
-    return Pick(index, found, float(each.mean[index]), float(np.max(each.mean + reach)), by_even == by_odd)
+    mean = max(found.mean, (values @ weights).mean())
+    return Estimate(mean, found.se * np.sqrt(1.0 + CORRELATION), found.replicates)
 
 
 def lowest(values: FloatArray, weights: FloatArray) -> Pick:

@@ -5,7 +5,7 @@ import pytest
 
 from sim.analysis.extremes import highest, highest_place, lowest, lowest_place
 from sim.analysis.maps import Maps
-from sim.tally.statistics import t_factor
+from sim.tally.statistics import estimate, t_factor
 from tests.support.synthetic_result import make_result, terrarium_patches, tube_field
 
 EQUAL = np.full(3, 1.0 / 3.0)
@@ -25,6 +25,19 @@ def test_each_half_is_read_where_the_other_half_picks() -> None:
     assert float(pick.found.mean) == 1.0
     assert pick.on_map == 3.0
     assert not pick.settled
+
+
+def test_a_cell_that_stands_out_is_read_by_all_replicates() -> None:
+    values = np.array([[9.0, 1.0, 0.0], [7.0, 1.0, 0.0]] * 4)
+    pick = highest(values, EQUAL)
+    assert (float(pick.found.mean), pick.settled) == (8.0, True)
+    assert float(pick.found.se) == float(estimate(values[:, 0]).se)
+
+
+def test_the_error_is_widened_for_halves_that_pick_alike() -> None:
+    values = np.array([[5.0, 1.0, 0.0], [1.0, 5.0, 0.0], [5.5, 1.5, 0.0], [1.5, 5.5, 0.0]] * 2)
+    plain = estimate([1.0, 1.0, 1.5, 1.5] * 2).se
+    assert float(highest(values, np.array([0.0, 0.0, 1.0])).found.se) == pytest.approx(float(plain) * 1.36**0.5)
 
 
 def test_it_is_never_below_the_mean_of_the_area() -> None:
