@@ -16,12 +16,17 @@ WALLS: tuple[Wall, ...] = get_args(Wall)
 class Walls(Spec):
     """The law of each wall of the box.
 
-    =======================================  ==================================
-    key                                      meaning
-    =======================================  ==================================
-    floor, ceiling, front, back, left, right  law of that wall
-    all                                      law of the walls not named
-    =======================================  ==================================
+    =======  ==================================  ===========================
+    key      meaning                             default
+    =======  ==================================  ===========================
+    floor    law of the wall at z = 0            `all`
+    ceiling  of the one opposite                 `all`
+    front    of the wall at y = 0                `all`
+    back     of the one opposite                 `all`
+    left     of the wall at x = 0                `all`
+    right    of the one opposite                 `all`
+    all      law of the walls not named          needed unless all six are
+    =======  ==================================  ===========================
 
     Example::
 
@@ -31,7 +36,7 @@ class Walls(Spec):
 
     Notes
     -----
-    The front is the wall at y = 0, the left one is at x = 0. A screen as ``ceiling`` makes the whole top a mesh lid.
+    A screen as ``ceiling`` makes the whole top a mesh lid.
     """
 
     all: LawRef | None = Field(default=None, description="law of the walls not named")

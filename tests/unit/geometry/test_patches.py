@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from sim.geometry.closed import is_watertight, merged, signed_volume
+from sim.geometry.closed import is_watertight, merged, picked, signed_volume
 from sim.geometry.mesh import Mesh, joined
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals, patches, split_to_size
 from sim.geometry.rectangles import box, rectangle
@@ -104,3 +104,11 @@ def test_patch_centre_and_normal_of_a_rectangle() -> None:
 def test_patch_normal_of_a_closed_body_is_zero() -> None:
     body = cube()
     np.testing.assert_array_equal(patch_normals(body, np.zeros(12, dtype=np.int64)), [[0.0, 0.0, 0.0]])
+
+
+def test_picked_triangles_keep_their_corners_and_no_other_vertices() -> None:
+    body = cube()
+    chosen = body.normals[:, 2] > 0.5
+    part = picked(body, chosen)
+    assert len(part.vertices) == 4
+    np.testing.assert_array_equal(part.corners, body.corners[chosen])
