@@ -8,6 +8,11 @@ from sim.geometry.mesh import FloatArray, Mesh
 TOUCH = 1e-6
 """Bodies that overlap by less than this only touch [m]."""
 
+DEPTH = 1e-5
+"""How far behind its fronts a body is looked at [m]."""
+SAMPLES = 64
+"""Triangles of a body that are looked at."""
+
 _CHUNK = 2_000_000
 
 
@@ -17,8 +22,14 @@ def bodies_cross(one: Mesh, other: Mesh) -> bool:
 
 
 def lies_within(inner: Mesh, outer: Mesh) -> bool:
-    """Return whether a closed mesh holds the first vertex of another; meant for meshes that do not cross."""
-    return is_inside(inner.vertices[inner.faces[0, 0]], outer)
+    """Return whether a closed mesh holds some of another, which need not cross it.
+
+    Points just behind the fronts of the inner mesh are looked at, so bodies that coincide lie within each other, and
+    bodies that touch do not.
+    """
+    behind = inner.corners.mean(axis=1) - DEPTH * inner.normals
+    step = max(1, len(behind) // SAMPLES)
+    return any(is_inside(point, outer) for point in behind[::step])
 
 
 def is_inside(point: FloatArray, body: Mesh) -> bool:
@@ -75,7 +86,8 @@ def _segments_hit(starts: FloatArray, ends: FloatArray, corners: FloatArray) -> 
     s, t = np.nonzero((np.minimum(before, after) < -TOUCH) & (np.maximum(before, after) > TOUCH))
     share = before[s, t] / (before[s, t] - after[s, t])
     point = starts[s] + share[:, None] * (ends[s] - starts[s]) - a[t]
-    area = doubled_area[solid][t]
-    u = np.einsum("nk,nk->n", np.cross(point, ac[t]), normal[t]) / area
-    v = np.einsum("nk,nk->n", np.cross(ab[t], point), normal[t]) / area
-    return bool(np.any((u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)))
+    sides = np.stack([-ac, ab, ac - ab], axis=1)[t]
+    from_side = np.stack([point, point, point - ab[t]], axis=1)
+    # How far within each side of the triangle the point lies, times the side's length.
+    within = np.einsum("nsk,nk->ns", np.cross(sides, from_side), normal[t])
+    return bool(np.any(np.all(within > TOUCH * np.linalg.norm(sides, axis=2), axis=1)))

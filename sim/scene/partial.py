@@ -103,6 +103,8 @@ def _means_lost(fault: Fault, name: object, lost: list[str], wrong: set[KeyPath]
         sources = {"lamps"}
     elif "surface" in fault.path or "reach" in fault.path:
         sources = {"enclosure", "parts"}
+    elif fault.path[-1] in ("name", "spectrum"):
+        sources = set()
     else:
         sources = {"laws"}
     # Near-misses of what was taken out could not be suggested; the next reading will.

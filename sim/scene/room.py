@@ -11,9 +11,9 @@ from sim.geometry.mesh import FloatArray, Mesh, joined
 from sim.materials.law import Law
 from sim.materials.surface import Surface
 from sim.scene.crossing import TOUCH, bodies_cross
-from sim.scene.enclosure import WALLS, Wall
 from sim.scene.light_paths import lets_through
 from sim.scene.model import Scene
+from sim.scene.wall import WALLS, Wall
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -70,11 +70,15 @@ class _Wall:
         return beyond
 
     def is_crossed(self, body: Mesh, size: FloatArray) -> bool:
-        """Whether an edge of a body goes through the wall where there is no open hole."""
+        """Whether a body goes through the wall where there is no open hole: is cut just inside it and just outside."""
+        return all(self._is_cut(body, size, depth) for depth in (-TOUCH, TOUCH))
+
+    def _is_cut(self, body: Mesh, size: FloatArray, depth: float) -> bool:
+        """Whether an edge of a body goes through the plane that lies a little beyond the wall."""
         corners = body.corners
         starts, ends = corners.reshape(-1, 3), np.roll(corners, -1, axis=1).reshape(-1, 3)
-        before, after = self.beyond(starts), self.beyond(ends)
-        through = (np.minimum(before, after) < -TOUCH) & (np.maximum(before, after) > TOUCH)
+        before, after = self.beyond(starts) - depth, self.beyond(ends) - depth
+        through = (np.minimum(before, after) < 0.0) & (np.maximum(before, after) > 0.0)
         share = before[through] / (before[through] - after[through])
         points = starts[through] + share[:, None] * (ends[through] - starts[through])
         across = np.delete(points, self.axis, axis=1)

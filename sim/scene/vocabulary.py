@@ -132,6 +132,8 @@ def _inner(node: Node, key: str | int) -> Iterator[Node]:
         entries = node.get("prefixItems", [])
         inner = entries[key] if key < len(entries) else node.get("items")
     else:
-        inner = node.get("properties", {}).get(key, node.get("additionalProperties"))
+        # A table with names of the user's own has one schema for all of them, whatever pattern they must match.
+        patterns = [*node.get("patternProperties", {}).values(), node.get("additionalProperties")]
+        inner = node.get("properties", {}).get(key, patterns[0])
     if isinstance(inner, dict):
         yield inner
