@@ -7,6 +7,10 @@ from sim.geometry.frame import cells_of_size
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
 
 MOST_TRIANGLES = 4_000_000
+"""Triangles that cutting to size may make of one surface."""
+
+LIKE_NORMALS = 0.5
+"""Least cosine between the normals of a remnant and of the patch that it joins: 60 degrees."""
 
 
 def split_to_size(mesh: Mesh, size: float) -> Mesh:
@@ -159,26 +163,49 @@ def _components(count: int, pairs: IntArray) -> IntArray:
 
 
 def _without_remnants(mesh: Mesh, labels: IntArray, pairs: IntArray, lengths: FloatArray, least: float) -> IntArray:
-    areas, normals = patch_areas(mesh, labels), patch_normals(mesh, labels)
-    joint: IntArray = labels[pairs]
+    # Two remnants that join each other may still be one: repeat until nothing changes.
+    while True:
+        joined = _joined_remnants(mesh, labels, pairs, lengths, least)
+        if joined.max() == labels.max():
+            return labels
+        labels = joined
+
+
+def _joined_remnants(mesh: Mesh, labels: IntArray, pairs: IntArray, lengths: FloatArray, least: float) -> IntArray:
+    areas = patch_areas(mesh, labels)
+    best = _likely_neighbours(labels[pairs], lengths, patch_normals(mesh, labels))
+    # A chain of remnants grows only until it is large enough: a thin twig keeps many patches.
+    root = list(range(len(areas)))
+    for small in np.argsort(areas, kind="stable").tolist():
+        if small in best:
+            mine, target = _root(root, small), _root(root, best[small])
+            if areas[mine] < least and mine != target:
+                root[max(mine, target)] = min(mine, target)
+                areas[min(mine, target)] = areas[mine] + areas[target]
+    _, renumbered = np.unique([_root(root, patch) for patch in range(len(areas))], return_inverse=True)
+    return renumbered.reshape(-1)[labels]
+
+
+def _likely_neighbours(joint: IntArray, lengths: FloatArray, normals: FloatArray) -> dict[int, int]:
+    """Return for each patch the neighbour of like normal with which it shares the longest border, if there is one.
+
+    Parameters
+    ----------
+    joint : (k, 2) int
+        Patches on both sides of each shared edge.
+    lengths : (k,) float [m]
+    normals : (n, 3) float, unit vectors
+    """
     apart = joint[:, 0] != joint[:, 1]
     border, which = np.unique(np.sort(joint[apart], axis=1), axis=0, return_inverse=True)
     border_length = _sums(which.reshape(-1), lengths[apart], len(border))
-    alike = np.einsum("bk,bk->b", normals[border[:, 0]], normals[border[:, 1]]) > 0.7
+    alike = np.einsum("bk,bk->b", normals[border[:, 0]], normals[border[:, 1]]) > LIKE_NORMALS
     best: dict[int, tuple[float, int]] = {}
     for (first, second), length in zip(border[alike].tolist(), border_length[alike].tolist(), strict=True):
-        for small, other in ((first, second), (second, first)):
-            if areas[small] < least and length > best.get(small, (0.0, -1))[0]:
-                best[small] = (length, other)
-    # A chain of remnants grows only until it is large enough: a thin twig keeps many patches.
-    root = list(range(len(areas)))
-    for small in sorted(best):
-        mine, target = _root(root, small), _root(root, best[small][1])
-        if areas[mine] < least and mine != target:
-            root[max(mine, target)] = min(mine, target)
-            areas[min(mine, target)] = areas[mine] + areas[target]
-    _, renumbered = np.unique([_root(root, patch) for patch in range(len(areas))], return_inverse=True)
-    return renumbered.reshape(-1)[labels]
+        for patch, other in ((first, second), (second, first)):
+            if length > best.get(patch, (0.0, -1))[0]:
+                best[patch] = (length, other)
+    return {patch: other for patch, (_, other) in best.items()}
 
 
 def _root(root: list[int], item: int) -> int:

@@ -72,6 +72,15 @@ def test_patches_are_the_same_each_time() -> None:
     np.testing.assert_array_equal(patches(mesh, 0.05), patches(mesh, 0.05))
 
 
+def test_bumps_leave_no_remnants() -> None:
+    ball = sphere(np.zeros(3), 0.3, 5)
+    x, y, _ = ball.vertices.T
+    bumpy = Mesh(ball.vertices * (1.0 + 0.03 * np.sin(40.0 * x) * np.cos(37.0 * y))[:, None], ball.faces)
+    areas = patch_areas(bumpy, patches(bumpy, 0.05))
+    assert areas.min() > 0.25 * 0.05**2
+    assert areas.max() < 2.5 * 0.05**2
+
+
 def test_no_patch_of_a_cube_reaches_around_an_edge() -> None:
     mesh = split_to_size(cube(), 0.05)
     ids = patches(mesh, 0.05)
