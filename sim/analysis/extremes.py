@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.analysis.maps import area_weights, counted
+from sim.analysis.maps import area_weights, counted_rows
 from sim.tally.result import FloatArray, Group, Result
 from sim.tally.statistics import Estimate, estimate, t_factor
 
@@ -147,7 +147,7 @@ def lowest_place(result: Result, groups: tuple[Group, ...], values: FloatArray) 
 
 
 def _rows(result: Result, groups: tuple[Group, ...]) -> tuple[np.ndarray[tuple[int], np.dtype[np.int64]], list[str]]:
-    per_group = [group.first + np.flatnonzero(counted(result.area[group.rows])) for group in groups]
+    per_group = [counted_rows(result, group) for group in groups]
     names = [group.name for group, rows in zip(groups, per_group, strict=True) for _ in rows]
     return np.concatenate([np.zeros(0, dtype=np.int64), *per_group]).astype(np.int64), names
 

@@ -119,7 +119,8 @@ class Maps:
 
     def mean_over(self, group: Group, values: FloatArray) -> FloatArray:
         """Return the area mean over a group's receivers, (replicate,), of values (replicate, receiver)."""
-        return values[:, group.rows] @ area_weights(self.result.area[group.rows])
+        rows = counted_rows(self.result, group)
+        return values[:, rows] @ area_weights(self.result.area[rows])
 
 
 def area_weights(area: FloatArray) -> FloatArray:
@@ -142,3 +143,8 @@ def area_weights(area: FloatArray) -> FloatArray:
 def counted(area: FloatArray) -> npt.NDArray[np.bool_]:
     """Return which receivers count, (n,): cells cut away whole by an opening have no area and are none."""
     return area > 0 if bool(np.any(area > 0)) else np.full(area.shape, True)
+
+
+def counted_rows(result: Result, group: Group) -> npt.NDArray[np.int64]:
+    """Return the rows of a group's receivers that count, see `counted`."""
+    return group.first + np.flatnonzero(counted(result.area[group.rows]))

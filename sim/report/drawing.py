@@ -34,6 +34,7 @@ _SETTINGS: Mapping[Any, Any] = {
     "ytick.labelcolor": INK,
     "xtick.major.width": 0.7,
     "ytick.major.width": 0.7,
+    "text.parse_math": False,  # a dollar sign in a name is a dollar sign
     "svg.fonttype": "none",  # text stays text, to be read aloud, searched and copied
     "svg.hashsalt": "vivray",  # equal results give equal bytes
 }
