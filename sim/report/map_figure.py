@@ -21,7 +21,7 @@ GAP = (0.62, 0.62)
 BAR = 0.75
 """Height of the strip with the colour bar [in]."""
 MARGIN = 0.25
-SLOT = 1.4
+SLOT = 1.65
 """Least width of a panel with its name [in]."""
 
 
@@ -100,7 +100,7 @@ def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
         _draw(axes, spot, scale, sheet.inches_per_cm)
         if spot is brightest:
             axes.set_zorder(2)
-            _point_at(axes, spot)
+            _point_at(axes, spot, narrow=across < SLOT)
     _bar(figure, scale, width, height)
     return figure
 
@@ -168,12 +168,12 @@ def _has_shape(panel: Panel, scale: MapScale) -> bool:
     return spread > 0.05 * scale.top and 4.0 * float(np.nanmedian(panel.se)) < step
 
 
-def _point_at(axes: Axes, spot: Spot) -> None:
-    """Mark the brightest cell of a figure with a ring and its value."""
+def _point_at(axes: Axes, spot: Spot, narrow: bool) -> None:
+    """Mark the brightest cell of a figure with a ring and its value; beside a narrow panel there is room on the right."""
     x, y, value = spot.panel.highest
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor="white", markeredgewidth=3)
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor=INK, markeredgewidth=1.4)
-    right = (x - spot.panel.across[0] > 0.5 * spot.panel.size[0]) != spot.backwards_across
+    right = not narrow and (x - spot.panel.across[0] > 0.5 * spot.panel.size[0]) != spot.backwards_across
     axes.annotate(
         f"brightest {value:.2f}",
         (x, y),

@@ -15,6 +15,8 @@ from sim.scene.exposure_zone import EXPOSURE_ZONES
 from sim.tally.result import Group
 from sim.tally.statistics import estimate
 
+LEFT = 0.5
+"""Where decades begin at the latest, so that the exposure zones are in sight."""
 _LINES = ("-", "--", "-.", ":")
 
 
@@ -58,7 +60,7 @@ def _scale(axes: Axes, lowest: float, highest: float) -> None:
         axes.set_xlim(0.0, 1.05 * highest or 1.0)
         return
     axes.set_xscale("log")
-    axes.set_xlim(max(0.8 * lowest, highest / 300.0), 1.25 * highest)
+    axes.set_xlim(max(min(0.8 * lowest, LEFT), highest / 300.0), 1.25 * highest)
     axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
     axes.xaxis.set_major_formatter(lambda value, _: plain(value))
     axes.xaxis.set_minor_locator(NullLocator())
