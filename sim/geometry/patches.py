@@ -9,6 +9,9 @@ from sim.geometry.mesh import FloatArray, IntArray, Mesh
 MOST_TRIANGLES = 4_000_000
 """Triangles that cutting to size may make of one surface."""
 
+LEAST_BORDER = 0.15
+"""Least part of a remnant's outline that it shares with the patch that it joins."""
+
 LIKE_NORMALS = 0.5
 """Least cosine between the normals of a remnant and of the patch that it joins: 60 degrees."""
 
@@ -173,8 +176,7 @@ def _without_remnants(mesh: Mesh, labels: IntArray, pairs: IntArray, lengths: Fl
 
 def _joined_remnants(mesh: Mesh, labels: IntArray, pairs: IntArray, lengths: FloatArray, least: float) -> IntArray:
     areas = patch_areas(mesh, labels)
-    best = _likely_neighbours(labels[pairs], lengths, patch_normals(mesh, labels))
-    # A chain of remnants grows only until it is large enough: a thin twig keeps many patches.
+    best = _likely_neighbours(mesh, labels, pairs, lengths)
     root = list(range(len(areas)))
     for small in np.argsort(areas, kind="stable").tolist():
         if small in best:
@@ -186,24 +188,25 @@ def _joined_remnants(mesh: Mesh, labels: IntArray, pairs: IntArray, lengths: Flo
     return renumbered.reshape(-1)[labels]
 
 
-def _likely_neighbours(joint: IntArray, lengths: FloatArray, normals: FloatArray) -> dict[int, int]:
+def _likely_neighbours(mesh: Mesh, labels: IntArray, pairs: IntArray, lengths: FloatArray) -> dict[int, int]:
     """Return for each patch the neighbour of like normal with which it shares the longest border, if there is one.
 
-    Parameters
-    ----------
-    joint : (k, 2) int
-        Patches on both sides of each shared edge.
-    lengths : (k,) float [m]
-    normals : (n, 3) float, unit vectors
+    A border that is but a small part of a patch's outline does not count: a strip along a thin twig is no remnant of
+    the next strip, though it is small.
     """
+    joint: IntArray = labels[pairs]
     apart = joint[:, 0] != joint[:, 1]
+    sides = np.linalg.norm(mesh.corners - np.roll(mesh.corners, 1, axis=1), axis=2).sum(axis=1)
+    outline = _sums(labels, sides)
+    outline -= 2.0 * _sums(joint[~apart, 0], lengths[~apart], len(outline))
     border, which = np.unique(np.sort(joint[apart], axis=1), axis=0, return_inverse=True)
     border_length = _sums(which.reshape(-1), lengths[apart], len(border))
+    normals = patch_normals(mesh, labels)
     alike = np.einsum("bk,bk->b", normals[border[:, 0]], normals[border[:, 1]]) > LIKE_NORMALS
     best: dict[int, tuple[float, int]] = {}
     for (first, second), length in zip(border[alike].tolist(), border_length[alike].tolist(), strict=True):
         for patch, other in ((first, second), (second, first)):
-            if length > best.get(patch, (0.0, -1))[0]:
+            if length > best.get(patch, (LEAST_BORDER * outline[patch], -1))[0]:
                 best[patch] = (length, other)
     return {patch: other for patch, (_, other) in best.items()}
 

@@ -99,7 +99,7 @@ def test_thin_twig_keeps_patches_along_its_length() -> None:
     ids = patches(mesh, 0.05)
     x = mesh.corners[:, :, 0]
     spans = [x[ids == patch].max() - x[ids == patch].min() for patch in range(ids.max() + 1)]
-    assert max(spans) < 0.21
+    assert max(spans) < 0.11
 
 
 def test_patch_centre_and_normal_of_a_rectangle() -> None:
