@@ -169,7 +169,7 @@ def _has_shape(panel: Panel, scale: MapScale) -> bool:
 
 
 def _point_at(axes: Axes, spot: Spot, narrow: bool) -> None:
-    """Mark the brightest cell of a figure with a ring and its value; beside a narrow panel there is room on the right."""
+    """Mark the brightest cell of a figure with a ring and its value, on the right of a narrow panel."""
     x, y, value = spot.panel.highest
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor="white", markeredgewidth=3)
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor=INK, markeredgewidth=1.4)
