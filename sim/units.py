@@ -100,9 +100,7 @@ def _share_schema() -> Any:
     return WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, text]})
 
 
-Coordinate = Annotated[
-    float, BeforeValidator(_reader(LENGTH, "length", "30 cm")), _schema(LENGTH, "length", "30 cm")
-]
+Coordinate = Annotated[float, BeforeValidator(_reader(LENGTH, "length", "30 cm")), _schema(LENGTH, "length", "30 cm")]
 Length = Annotated[Coordinate, Field(gt=0.0)]
 Gap = Annotated[Coordinate, Field(ge=0.0)]
 Angle = Annotated[float, BeforeValidator(_reader(ANGLE, "angle", "30 deg")), _schema(ANGLE, "angle", "30 deg")]

@@ -50,6 +50,8 @@ def _passes(path: Path) -> bool:
     if any(finding.severity == "error" for finding in seen.findings):
         return False
     click.echo(f"{path}: ok — {_summary(seen)}")
+    for note in seen.mesh_notes():
+        click.echo(f"{path}: {note}")
     return True
 
 

@@ -148,9 +148,7 @@ class Leaf(Spec):
     transmittance: Reflectance
 
 
-Law = Annotated[
-    Black | Lambertian | Mirror | Glossy | Metal | Sheet | Leaf | Screen, Field(discriminator="kind")
-]
+Law = Annotated[Black | Lambertian | Mirror | Glossy | Metal | Sheet | Leaf | Screen, Field(discriminator="kind")]
 LawRef = str | Law
 """A law spelled out, or the name of one in the scene or in the library of materials."""
 

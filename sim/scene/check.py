@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from sim.furniture.imported import Imported
 from sim.geometry.mesh import Mesh, joined
 from sim.lamps.lamp import LampShape
 from sim.materials.surface import Surface
@@ -10,7 +11,7 @@ from sim.scene.finding import Finding
 from sim.scene.lighting import lighting_findings
 from sim.scene.model import Scene
 from sim.scene.placing import placing_findings
-from sim.scene.receivers import MOST_RECEIVERS, receiver_count
+from sim.scene.receivers import MOST_RECEIVERS, box_cells, receiver_count
 from sim.scene.room import Room, room_of
 from sim.scene.zone_places import zone_findings
 
@@ -54,6 +55,12 @@ class Survey:
     def receivers(self) -> int:
         """Number of receivers on all surfaces and in all sensors."""
         return receiver_count(self.scene, self.surfaces)
+
+    def mesh_notes(self) -> list[str]:
+        """Return one line on each mesh file: its triangles and its size, which tells whether the unit was right."""
+        notes = [part.description() for part in self.scene.parts if isinstance(part, Imported)]
+        room = None if self.scene.enclosure is None else self.scene.enclosure.description()
+        return notes if room is None else [room, *notes]
 
     @cached_property
     def room(self) -> Room | None:
@@ -106,6 +113,10 @@ def _build_lamps(seen: Survey) -> None:
 def _build_surfaces(seen: Survey) -> None:
     """Build walls and parts; stop once there are more receivers than a result can hold."""
     scene, size = seen.scene, seen.scene.run.receiver_size
+    on_walls = box_cells(scene)
+    if on_walls > MOST_RECEIVERS:
+        seen.findings.append(_too_many(size, on_walls))
+        return
     if scene.enclosure is not None:
         try:
             seen.walls += scene.enclosure.surfaces(size)
@@ -120,8 +131,12 @@ def _build_surfaces(seen: Survey) -> None:
             where = ("parts", index, "file") if "file" in type(part).model_fields else ("parts", index)
             seen.findings.append(Finding("error", where, str(error)))
     if seen.receivers > MOST_RECEIVERS:
-        message = (
-            f"cells of {1000.0 * size:g} mm make more than {MOST_RECEIVERS} receivers ({seen.receivers}); "
-            "raise receiver_size, or lessen the cells of grids"
-        )
-        seen.findings.append(Finding("error", ("run", "receiver_size"), message))
+        seen.findings.append(_too_many(size, seen.receivers))
+
+
+def _too_many(size: float, receivers: int) -> Finding:
+    message = (
+        f"cells of {1000.0 * size:g} mm make {receivers} receivers, more than the {MOST_RECEIVERS} that a result "
+        "can hold; raise receiver_size, or lessen the cells of grids"
+    )
+    return Finding("error", ("run", "receiver_size"), message)

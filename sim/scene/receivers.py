@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from sim.geometry.frame import cells_of_size
 from sim.materials.surface import Surface
 from sim.scene.model import Scene
 from sim.screens.weave import Screen
@@ -11,6 +12,14 @@ from sim.sensors.sensor import Grid
 
 MOST_RECEIVERS = 2_000_000
 """More than this many do not fit a result: each holds a number for each lamp, band and replicate."""
+
+
+def box_cells(scene: Scene) -> int:
+    """Return about how many cells the walls of a box have, without building them; none without a box."""
+    if scene.enclosure is None or scene.enclosure.size is None:
+        return 0
+    x, y, z = (cells_of_size(edge, scene.run.receiver_size) for edge in scene.enclosure.size)
+    return 2 * (x * y + y * z + z * x)
 
 
 def is_measured(scene: Scene, surface: Surface) -> bool:

@@ -7,6 +7,7 @@ from sim.transport.jit import helper
 from sim.transport.sampling import basis, sample_cosine, sample_triangle
 from sim.transport.sobol import mix
 
+
 @helper
 def sample_point(emitters: Emitters, lamp: int, u0: float, u1: float, u2: float, point: F64) -> int:
     """Set `point` to a uniform point of a lamp's emissive area; return its triangle's row among the emitters."""

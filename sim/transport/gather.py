@@ -83,7 +83,16 @@ def gather_direct(model: Model, lamp: int, replicate: int, first: int, count: in
 
 @helper
 def _lamp_share(
-    model: Model, lamp: int, d: F64, normal: F64, o: F64, vertex: F64, turns: int, matt: int, by_image: bool, cos0: float
+    model: Model,
+    lamp: int,
+    d: F64,
+    normal: F64,
+    o: F64,
+    vertex: F64,
+    turns: int,
+    matt: int,
+    by_image: bool,
+    cos0: float,
 ) -> float:
     """Return the weight of a path that runs into its lamp's emissive front: what other estimators leave to it.
 
@@ -177,9 +186,7 @@ def _path(
             cos0 = d[0] * side[0] + d[1] * side[1] + d[2] * side[2]
             turns = 0
             matt += 1
-            _light_at(
-                model, lamp, vertex, side, index, bounce, seed, stream, weights, target, p, q, seen, stack, total
-            )
+            _light_at(model, lamp, vertex, side, index, bounce, seed, stream, weights, target, p, q, seen, stack, total)
 
 
 @kernel
@@ -202,6 +209,4 @@ def gather_paths(model: Model, lamp: int, replicate: int, first: int, count: int
             x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
             d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
             weights[:] = model.emitters.live[lamp]
-            _path(
-                model, lamp, offset + index, seed, stream, o, d, weights, scratch, seen, stack, total[receiver]
-            )
+            _path(model, lamp, offset + index, seed, stream, o, d, weights, scratch, seen, stack, total[receiver])

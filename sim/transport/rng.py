@@ -56,7 +56,5 @@ def uniforms(index: int, bounce: int, purpose: int, seed: int, stream: int) -> t
         The run's seed and the stream (replicate and lamp) that the photon belongs to.
     """
     i = np.uint64(index)
-    a, b, c, d = philox(
-        i & _LOW, i >> _HALF, np.uint64(bounce), np.uint64(purpose), np.uint64(seed), np.uint64(stream)
-    )
+    a, b, c, d = philox(i & _LOW, i >> _HALF, np.uint64(bounce), np.uint64(purpose), np.uint64(seed), np.uint64(stream))
     return to_unit(a), to_unit(b), to_unit(c), to_unit(d)

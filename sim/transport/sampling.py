@@ -92,9 +92,7 @@ def sample_facet(x: float, y: float, z: float, alpha: float, u1: float, u2: floa
 
 
 @helper
-def sample_lobe(
-    x: float, y: float, z: float, alpha: float, u1: float, u2: float
-) -> tuple[float, float, float, float]:
+def sample_lobe(x: float, y: float, z: float, alpha: float, u1: float, u2: float) -> tuple[float, float, float, float]:
     """Return a direction off a rough mirror and the share of light that leaves unshaded in it.
 
     The share is 0 where the facet sends light into the surface.

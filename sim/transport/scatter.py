@@ -168,4 +168,3 @@ def _off_lobe(
     length = math.sqrt(ox * ox + oy * oy + oz * oz)
     _turned(d, nx, ny, nz, ox / length, oy / length, oz / length)
     return LOBE
-
