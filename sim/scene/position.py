@@ -182,8 +182,14 @@ class _Scanner:
         elif first in "\"'":
             self._string()
         else:
-            while self.at < len(self.text) and self.text[self.at] not in ",]}#\n":
-                self.at += 1
+            self._scalar()
+
+    def _scalar(self) -> None:
+        start = self.at
+        while self.at < len(self.text) and self.text[self.at] not in ",]}#\n":
+            self.at += 1
+        if self.at == start:
+            raise ValueError("no value here")
 
     def _array(self, path: KeyPath) -> None:
         self._expect("[")

@@ -24,7 +24,17 @@ def parse(path: Path) -> tuple[dict[str, Any], Positions]:
     SceneError
         With one line that names the file, the line and the column.
     """
-    text = _read(path)
+    return parse_text(path, _read(path))
+
+
+def parse_text(path: Path, text: str) -> tuple[dict[str, Any], Positions]:
+    """Return the tables of a TOML text and where its keys stand; messages name the path.
+
+    Raises
+    ------
+    SceneError
+        As `parse` does.
+    """
     positions = find_positions(text)
     try:
         return tomllib.loads(text), positions
