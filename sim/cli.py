@@ -7,7 +7,11 @@ from importlib import import_module, metadata
 
 import click
 
-COMMANDS: dict[str, str] = {"check": "sim.commands.check"}
+COMMANDS: dict[str, str] = {
+    "check": "sim.commands.check",
+    "run": "sim.commands.run",
+    "report": "sim.commands.report",
+}
 """Each command and the module that holds it as an object of the same name; it is imported when it is asked for."""
 
 

@@ -50,13 +50,13 @@ def _add(total: F64, receiver: int, value: float, weights: F64) -> None:
 
 
 @kernel
-def gather_direct(model: Model, lamp: int, replicate: int, first: int, count: int, seed: int, total: F64) -> None:
+def gather_direct(model: Model, lamp: int, replicate: int, first: I64, count: I64, seed: int, total: F64) -> None:
     """Add what arrives straight from a lamp and by one plane mirror at every receiver, in one replicate.
 
     Parameters
     ----------
-    first, count : int
-        Points of the lamp.
+    first, count : (q,) int
+        First point of the lamp and how many, for each receiver.
     total : (q, b) float
         Sums over points of irradiance per watt [m-2].
     """
@@ -68,7 +68,7 @@ def gather_direct(model: Model, lamp: int, replicate: int, first: int, count: in
     for receiver in range(len(total)):
         key = mix(scramble, np.uint64(receiver))
         normal = model.receivers.normal[receiver]
-        for index in range(first, first + count):
+        for index in range(first[receiver], first[receiver] + count[receiver]):
             _place(model, receiver, scrambled(index, 3, key), scrambled(index, 4, key), x)
             u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
             row = sample_point(model.emitters, lamp, u0, u1, u2, target)
@@ -190,7 +190,7 @@ def _path(
 
 
 @kernel
-def gather_paths(model: Model, lamp: int, replicate: int, first: int, count: int, seed: int, total: F64) -> None:
+def gather_paths(model: Model, lamp: int, replicate: int, first: I64, count: I64, seed: int, total: F64) -> None:
     """Add what arrives from a lamp by any other way at every receiver; parameters as in `gather_direct`."""
     stream = stream_of(replicate, lamp)
     scramble = scramble_key(seed, stream, PATH)
@@ -204,7 +204,7 @@ def gather_paths(model: Model, lamp: int, replicate: int, first: int, count: int
         ax, ay, az, bx, by, bz = basis(nx, ny, nz)
         # The stream of random numbers starts beyond those of photons, which count from zero.
         offset = (receiver + 1) * _PER_RECEIVER
-        for index in range(first, first + count):
+        for index in range(first[receiver], first[receiver] + count[receiver]):
             _place(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
             x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
             d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z

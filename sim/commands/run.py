@@ -1,0 +1,203 @@
+"""``vivray run``: trace a scene and say what the animal gets."""
+
+import json
+import signal
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from sim.scene.model import Scene
+    from sim.tally.result import Result
+
+RESULT = "result.npz"
+
+
+class Percent(click.ParamType):
+    """A percentage above zero: ``1`` or ``"1 %"``; its value is a share."""
+
+    name = "percent"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the share."""
+        if isinstance(value, float):
+            return value
+        try:
+            percent = float(str(value).strip().removesuffix("%"))
+        except ValueError:
+            self.fail(f"'{value}' is not a percentage; write one such as 1", param, ctx)
+        if not 0.0 < percent <= 100.0:
+            self.fail(f"{percent:g} is outside 0 to 100 percent; write one such as 1", param, ctx)
+        return percent / 100.0
+
+
+class Count(click.ParamType):
+    """A whole number above zero; ``2e6`` will do."""
+
+    name = "count"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Return the number."""
+        try:
+            number = float(str(value).replace("_", ""))
+        except ValueError:
+            number = 0.0
+        if not (1 <= number <= 1e13 and number == int(number)):
+            self.fail(f"'{value}' is not a whole number from 1 to 1e13", param, ctx)
+        return int(number)
+
+
+@click.command()
+@click.argument("scene", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for result, report and tables.")
+@click.option("--histories", type=Count(), help="Photons to trace, in all lamps together.")
+@click.option("--error", type=Percent(), help="Trace until every zone's mean UV index has this standard error, in %.")
+@click.option("--seed", type=click.IntRange(0, 2**63 - 1), help="Start of the random numbers.")
+@click.option("--threads", type=click.IntRange(1, 1024), help="Threads to work on; all cores by default.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
+@click.option("--strict", is_flag=True, help="End with exit code 1 if a zone misses its target or a spot is too bright.")
+@click.option("--force", is_flag=True, help="Replace the files of an earlier run in the folder.")
+@click.option("--quiet", is_flag=True, help="Show no progress.")
+def run(
+    scene: Path,
+    out: Path | None,
+    histories: int | None,
+    error: float | None,
+    seed: int | None,
+    threads: int | None,
+    as_json: bool,
+    strict: bool,
+    force: bool,
+    quiet: bool,
+) -> None:
+    """Trace a scene and say what the animal gets.
+
+    Prints a table of the zones. With --out it also writes result.npz, report.html, summary.json and receivers.csv.
+    Ctrl-C stops a run and keeps what was traced; the same command again goes on from there.
+    """
+    from sim.scene.load import load_scene
+
+    if histories is not None and error is not None:
+        raise click.UsageError("give --histories or --error, not both")
+    loaded = load_scene(scene)
+    _prepare(out, force)
+    started = time.monotonic()
+    with _stoppable() as stopped:
+        result = _traced(loaded, scene, out, (histories, error, seed, threads), quiet, stopped)
+        interrupted = stopped()
+    elapsed = time.monotonic() - started
+    _tell(result, out, elapsed, as_json, interrupted)
+    click.get_current_context().exit(130 if interrupted else _exit_code(result, strict))
+
+
+def _prepare(out: Path | None, force: bool) -> None:
+    """Make the folder, and see that nothing in it would be lost."""
+    from sim.report.write import NAMES
+    from sim.simulate.checkpoint import NAME
+
+    if out is None:
+        return
+    if out.exists() and not out.is_dir():
+        raise click.BadParameter(f"{out} is a file; name a folder", param_hint="--out")
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise click.BadParameter(f"{out}: {error.strerror}; name a folder that can be written", param_hint="--out") from None
+    there = [name for name in (RESULT, *NAMES.values()) if (out / name).exists()]
+    if there and not force and not (out / NAME).exists():
+        raise click.BadParameter(
+            f"{out} holds {there[0]} of an earlier run; name another folder, or give --force to replace it",
+            param_hint="--out",
+        )
+
+
+Options = tuple[int | None, float | None, int | None, int | None]
+
+
+def _traced(
+    loaded: "Scene", path: Path, out: Path | None, options: Options, quiet: bool, stopped: Callable[[], bool]
+) -> "Result":
+    import os
+
+    from sim.commands.progress import progress_bar
+    from sim.simulate import Interrupted, simulate
+    from sim.simulate.checkpoint import NAME
+
+    histories, error, seed, threads = options
+    with progress_bar(quiet) as report:
+        try:
+            return simulate(
+                loaded,
+                histories=histories,
+                error=error,
+                seed=seed,
+                threads=threads or len(os.sched_getaffinity(0)),
+                source=path.name,
+                checkpoint=None if out is None else out / NAME,
+                report=report,
+                stop=stopped,
+            )
+        except Interrupted:
+            raise KeyboardInterrupt from None
+
+
+@contextmanager
+def _stoppable() -> Iterator[Callable[[], bool]]:
+    """Turn the first Ctrl-C into a wish to stop; a second one ends the program at once."""
+    asked = False
+
+    def ask(number: int, frame: FrameType | None) -> None:
+        nonlocal asked
+        asked = True
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+
+    before = signal.signal(signal.SIGINT, ask)
+    try:
+        yield lambda: asked
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _tell(result: "Result", out: Path | None, elapsed: float, as_json: bool, interrupted: bool) -> None:
+    from sim.analysis.coverage import answer
+    from sim.report.summary import run_summary
+
+    told = answer(result)
+    if out is not None:
+        _write(result, out, elapsed, interrupted)
+    if as_json:
+        click.echo(json.dumps(run_summary(result, elapsed, told), indent=1))
+        return
+    from rich.console import Console
+
+    from sim.report.tables import terminal_tables
+
+    Console().print(terminal_tables(told))
+    if out is not None:
+        click.echo(f"report: {out / 'report.html'}")
+    if interrupted:
+        click.echo("interrupted: the numbers above are those traced so far", err=True)
+
+
+def _write(result: "Result", out: Path, elapsed: float, interrupted: bool) -> None:
+    from sim.report.guesses import guessed_values
+    from sim.report.write import write_report
+    from sim.simulate.checkpoint import NAME
+
+    result.save(out / RESULT)
+    write_report(result, out, elapsed, date.today().isoformat(), guesses=guessed_values(result.scene), overwrite=True)
+    if not interrupted:
+        (out / NAME).unlink(missing_ok=True)
+
+
+def _exit_code(result: "Result", strict: bool) -> int:
+    from sim.analysis.coverage import answer
+    from sim.analysis.verdict import OUTSIDE
+
+    return 1 if strict and answer(result).outcome == OUTSIDE else 0

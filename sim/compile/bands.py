@@ -1,0 +1,88 @@
+"""Wavelength bands of a scene, and its laws averaged over them."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from sim.geometry.mesh import FloatArray
+from sim.materials.components import ANGLE_NODES, Components
+from sim.materials.law import Law, law_components
+from sim.scene import library
+from sim.scene.model import Scene
+from sim.lamps.emission import Emission
+from sim.spectra.grid import adaptive_edges, uniform_edges
+from sim.spectra.spectrum import Spectrum
+from sim.transport.arrays import Laws
+
+TOLERANCE = 0.01
+"""A band ends where any law of the scene has moved by more than this to either side of the band's middle.
+
+Inside a band a law acts by its mean over each lamp's own spectrum. What that leaves out is the product of the law's
+departure and the weighting's, which is below this times the band's share of the UV index.
+"""
+
+
+def lamp_spectra(scene: Scene) -> tuple[Spectrum, ...]:
+    """Return each lamp's spectrum with unit power over the wavelengths of the run, and nothing outside."""
+    low, high = scene.run.wavelengths
+    spectra = []
+    for lamp in scene.lamps:
+        emission = lamp.spectrum if isinstance(lamp.spectrum, Emission) else library.emission(lamp.spectrum)
+        spectra.append(emission.spectrum(library.emission, low, high))
+    return tuple(spectra)
+
+
+def band_edges(scene: Scene, laws: Sequence[Law]) -> FloatArray:
+    """Return the edges of the bands [nm]: wide where no law of the scene changes with wavelength."""
+    low, high = scene.run.wavelengths
+    if scene.run.bands != "auto":
+        return uniform_edges(low, high, scene.run.bands)
+    probe = np.array([low, high])
+    curves = [_curve(law) for law in laws]
+    breaks = [at for law in laws for at in law_components(law, probe).wavelength_breaks]
+    return adaptive_edges(curves, low, high, TOLERANCE, sorted({at for at in breaks if low < at < high}))
+
+
+def _curve(law: Law):  # type: ignore[no-untyped-def]
+    def values(wavelength_nm: FloatArray) -> FloatArray:
+        return _stacked(law_components(law, np.asarray(wavelength_nm)), angles=slice(None, None, 64))
+
+    return values
+
+
+def _stacked(parts: Components, angles: slice) -> FloatArray:
+    """Return all that changes with wavelength as columns, (w, columns)."""
+    columns = [parts.diffuse_reflectance, parts.diffuse_transmittance, parts.lobe_reflectance]
+    stacked = np.stack(columns, axis=-1)
+    if parts.specular is not None:
+        by_angle = parts.specular[:, angles].reshape(len(stacked), -1)
+        stacked = np.concatenate([stacked, by_angle], axis=1)
+    return stacked
+
+
+def pack_laws(laws: Sequence[Law], spectra: Sequence[Spectrum], edges_nm: FloatArray) -> Laws:
+    """Return laws as arrays, averaged in each band over each lamp's spectrum."""
+    shape = (len(laws), len(spectra), len(edges_nm) - 1)
+    probe = edges_nm[[0, -1]]
+    parts = [law_components(law, probe) for law in laws]
+    angular = [row for row, part in enumerate(parts) if part.specular is not None]
+    packed = Laws(
+        diffuse=np.zeros((*shape, 2)),
+        lobe=np.zeros(shape),
+        roughness=np.array([part.roughness for part in parts]),
+        specular=np.zeros((len(angular), *shape[1:], ANGLE_NODES, 2)),
+        specular_row=np.full(len(laws), -1, dtype=np.int64),
+        fill=np.array([part.fill or (-1.0, -1.0) for part in parts], dtype=np.float64),
+    )
+    packed.specular_row[angular] = np.arange(len(angular))
+    for row, (law, part) in enumerate(zip(laws, parts, strict=True)):
+        for lamp, spectrum in enumerate(spectra):
+            means = spectrum.band_mean(
+                lambda nm, law=law: _stacked(law_components(law, nm), slice(None)), part.wavelength_breaks, edges_nm
+            )
+            packed.diffuse[row, lamp] = means[:, :2]
+            packed.lobe[row, lamp] = means[:, 2]
+            if part.specular is not None:
+                table = means[:, 3:].reshape(-1, ANGLE_NODES, 2)
+                packed.specular[packed.specular_row[row], lamp] = table
+    return packed

@@ -1,0 +1,52 @@
+"""A scene as arrays, with the names that kernels do not know."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.spectra.spectrum import Spectrum
+from sim.tally.result import Geometry, Group
+from sim.transport.arrays import Model
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class CompiledScene:
+    """What tracing needs and what its tallies mean.
+
+    Attributes
+    ----------
+    model : Model
+        Arrays for the kernels.
+    edges_nm : (band + 1,) float [nm]
+    spectra : tuple of Spectrum
+        Of each lamp, with unit power over the bands.
+    band_share : (lamp, band) float
+        Part of each lamp's power in each band; rows sum to 1.
+    groups : tuple of Group
+        Cells of surfaces first, then what is gathered: sensors, zones, reachable places, profiles.
+    centre, normal : (receiver, 3) float
+    area : (receiver,) float [m2]
+    cells : int
+        How many receivers are cells of surfaces; the rest are gathered.
+    effort : (gathered,) float
+        Share of the paths that each gathered receiver gets, relative to others.
+    geometry : Geometry
+    surface_names : tuple of str
+        Of the rows of the absorbed power.
+    """
+
+    model: Model
+    edges_nm: FloatArray
+    spectra: tuple[Spectrum, ...]
+    band_share: FloatArray
+    groups: tuple[Group, ...]
+    centre: FloatArray
+    normal: FloatArray
+    area: FloatArray
+    cells: int
+    effort: FloatArray
+    geometry: Geometry
+    surface_names: tuple[str, ...]

@@ -1,0 +1,243 @@
+"""Receivers that block no light: sensors, zones, places within reach, and the line under each lamp."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.geometry.frame import Frame, cells_of_size
+from sim.geometry.mesh import FloatArray
+from sim.geometry.patches import patch_areas, patch_centres, patch_normals
+from sim.materials.surface import Surface
+from sim.scene.check import Survey
+from sim.scene.zone import Zone
+from sim.tally.result import GroupKind
+
+BoolArray = npt.NDArray[np.bool_]
+Keep = Callable[[FloatArray], BoolArray]
+"""Tells which points, (n, 3), an animal's back can be at: within the enclosure and in no body."""
+
+UP = np.array([0.0, 0.0, 1.0])
+LEAST_CELLS = 4
+"""A zone is cut into at least this many cells along each edge, so that its extremes and its share mean something."""
+ZONE_EFFORT = 2.0
+REACH_EFFORT = 1.0
+PROFILE_EFFORT = 0.25
+"""Shares of the paths: a point or plane takes 1, a zone, all places within reach together, and a profile take these."""
+GRID_EFFORT = 0.125
+"""A grid takes this for each of its cells, since each of them is read."""
+PROFILE_STEP = 0.025
+"""Distance of the points under a lamp [m]."""
+CLEAR = 1e-3
+"""Beyond the lamp's body by this much [m], since a prism stands a little proud of its circle."""
+FREE_PROFILE = 1.0
+"""Length of that line where no surface ends it [m]."""
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """A group of receivers before it has rows.
+
+    Attributes
+    ----------
+    kind, name, detail : as in Group
+    origin, edge_u, edge_v, normal : (n, 3) float
+        Parallelograms; edges of zero length make a point.
+    area : (n,) float [m2]
+        What each stands for in means over the group; zeros count equally.
+    shape : (int, int)
+        Cells along u and v if they form a grid over `outline`.
+    effort : float
+        Share of the paths that the whole group gets, relative to others.
+    outline : (3, 3) float
+        Origin and edges of the grid.
+    """
+
+    kind: GroupKind
+    name: str
+    origin: FloatArray
+    edge_u: FloatArray
+    edge_v: FloatArray
+    normal: FloatArray
+    area: FloatArray
+    detail: dict[str, Any]
+    shape: tuple[int, int] = (0, 0)
+    effort: float = 1.0
+    outline: FloatArray | None = None
+
+    @property
+    def centre(self) -> FloatArray:
+        """Centres of the receivers, (n, 3) [m]."""
+        return self.origin + 0.5 * (self.edge_u + self.edge_v)
+
+    def where(self, keep: BoolArray) -> "Gathered":
+        """Return the group without the receivers that are not kept; without its grid if any is left out."""
+        if keep.all():
+            return self
+        parts = (array[keep] for array in (self.origin, self.edge_u, self.edge_v, self.normal, self.area))
+        return Gathered(self.kind, self.name, *parts, self.detail, effort=self.effort)
+
+
+def gather(seen: Survey, keep: Keep, reach_down: Callable[[FloatArray, FloatArray], float]) -> list[Gathered]:
+    """Return all gathered groups of a scene: sensors, zones, reach, profiles.
+
+    Parameters
+    ----------
+    seen : Survey
+    keep : callable
+        See `Keep`.
+    reach_down : callable
+        Distance [m] from a point in a direction to what stops light; infinite where nothing does.
+
+    Raises
+    ------
+    ValueError
+        If all of a zone lies within bodies.
+    """
+    groups = [*_sensors(seen), *_zones(seen, keep), *_reach(seen, keep)]
+    return groups + list(_profiles(seen, reach_down))
+
+
+def _sensors(seen: Survey) -> Iterator[Gathered]:
+    centres = {name: shape.centre for name, shape in seen.lamps.items()}
+    for sensor in seen.scene.sensors:
+        patch = sensor.receivers(centres)
+        shape = sensor.cells if sensor.kind == "grid" else (1, 1) if sensor.kind == "plane" else (0, 0)
+        area = np.linalg.norm(np.cross(patch.edge_u, patch.edge_v), axis=1)
+        outline = np.stack([patch.origin[0], patch.edge_u[0] * shape[0], patch.edge_v[0] * shape[1]])
+        yield Gathered(
+            "sensor",
+            sensor.name,
+            *(patch.origin, patch.edge_u, patch.edge_v, patch.normal, area),
+            detail={"kind": sensor.kind},
+            shape=shape,
+            effort=max(1.0, GRID_EFFORT * len(area)),
+            outline=outline,
+        )
+
+
+def _cut(kind: GroupKind, name: str, corner: FloatArray, u: FloatArray, v: FloatArray, size: float, least: int) -> Gathered:
+    """Return a rectangle cut into cells of about `size`, facing up; edges as vectors."""
+    lengths = float(np.linalg.norm(u)), float(np.linalg.norm(v))
+    shape = (max(least, cells_of_size(lengths[0], size)), max(least, cells_of_size(lengths[1], size)))
+    i, j = np.meshgrid(np.arange(shape[0]), np.arange(shape[1]), indexing="xy")
+    du, dv = u / shape[0], v / shape[1]
+    origin = corner + i.reshape(-1, 1) * du + j.reshape(-1, 1) * dv
+    count = len(origin)
+    edges = (np.tile(du, (count, 1)), np.tile(dv, (count, 1)), np.tile(UP, (count, 1)))
+    area = np.full(count, lengths[0] * lengths[1] / count)
+    return Gathered(kind, name, origin, *edges, area, {}, shape=shape, outline=np.stack([corner, u, v]))
+
+
+def _turned(group: Gathered, normal: FloatArray, detail: dict[str, Any], effort: float) -> Gathered:
+    normals = np.tile(normal, (len(group.origin), 1))
+    frame = (group.origin, group.edge_u, group.edge_v, normals, group.area)
+    return Gathered(group.kind, group.name, *frame, detail, group.shape, effort, group.outline)
+
+
+def _zones(seen: Survey, keep: Keep) -> Iterator[Gathered]:
+    surfaces = {surface.name: surface for surface in seen.surfaces}
+    for zone in seen.scene.zones:
+        group = _zone(seen, zone, surfaces)
+        kept = keep(group.centre)
+        if not kept.any():
+            raise ValueError(
+                f"zones: '{zone.name}': all of it lies within bodies or outside the enclosure, where no light comes; "
+                "move it, or judge it at a greater height"
+            )
+        yield group.where(kept)
+
+
+def _zone(seen: Survey, zone: Zone, surfaces: dict[str, Surface]) -> Gathered:
+    height = seen.scene.animal.back_height if zone.height is None else zone.height
+    size = seen.scene.run.receiver_size
+    if zone.box is not None:
+        low, high = np.array(zone.box[0]), np.array(zone.box[1])
+        corner = np.array([low[0], low[1], 0.5 * (low[2] + high[2])])
+        u, v = np.array([high[0] - low[0], 0.0, 0.0]), np.array([0.0, high[1] - low[1], 0.0])
+        cut = _cut("zone", zone.name, corner, u, v, size, LEAST_CELLS)
+        return _turned(cut, UP, _detail(zone, float(corner[2])), ZONE_EFFORT)
+    surface = surfaces[str(zone.surface)]
+    if surface.frame is None:
+        facing = UP if zone.facing == "up" else None
+        return _over_patches("zone", zone.name, surface, height, facing, _detail(zone, height), ZONE_EFFORT)
+    corner, u, v = _region(surface.frame, zone)
+    cut = _cut("zone", zone.name, corner + height * surface.frame.normal, u, v, size, LEAST_CELLS)
+    return _turned(cut, UP if zone.facing == "up" else surface.frame.normal, _detail(zone, height), ZONE_EFFORT)
+
+
+def _region(frame: Frame, zone: Zone) -> tuple[FloatArray, FloatArray, FloatArray]:
+    width, depth = frame.size
+    (u0, v0), (u1, v1) = zone.region or ((0.0, 0.0), (width, depth))
+    u, v = frame.edge_u / width, frame.edge_v / depth
+    return frame.origin + u0 * u + v0 * v, (u1 - u0) * u, (v1 - v0) * v
+
+
+def _detail(zone: Zone, height: float) -> dict[str, Any]:
+    wanted = zone.wanted
+    return {
+        "role": zone.role,
+        "mean": None if wanted is None or wanted.band is None else list(wanted.band),
+        "max": None if wanted is None else wanted.highest,
+        "share": None if wanted is None else wanted.share,
+        "height_m": height,
+        "surface": zone.surface,
+    }
+
+
+def _over_patches(
+    kind: GroupKind,
+    name: str,
+    surface: Surface,
+    height: float,
+    facing: FloatArray | None,
+    detail: dict[str, Any],
+    effort: float,
+) -> Gathered:
+    """Return points over the upper patches of a surface that is not flat; each looks along `facing` or its patch."""
+    ids = np.zeros(len(surface.mesh.faces), dtype=np.int64) if surface.patches is None else surface.patches
+    centres, normals = patch_centres(surface.mesh, ids), patch_normals(surface.mesh, ids)
+    upper = normals[:, 2] > 0.0
+    points = (centres + height * normals)[upper]
+    zero = np.zeros_like(points)
+    looks = normals[upper] if facing is None else np.tile(facing, (len(points), 1))
+    return Gathered(kind, name, points, zero, zero, looks, patch_areas(surface.mesh, ids)[upper], detail, effort=effort)
+
+
+def _reach(seen: Survey, keep: Keep) -> Iterator[Gathered]:
+    scene = seen.scene
+    wanted = scene.animal.reach
+    surfaces = [s for s in seen.surfaces if (s.reachable if wanted is None else s.name in wanted)]
+    for surface in surfaces:
+        group = _over(surface, scene.animal.back_height, scene.run.receiver_size, REACH_EFFORT / len(surfaces))
+        kept = keep(group.centre)
+        if kept.any():
+            yield group.where(kept)
+
+
+def _over(surface: Surface, height: float, size: float, effort: float) -> Gathered:
+    """Return receivers where an animal's back can be over a surface, looking as the surface does."""
+    if surface.frame is None:
+        return _over_patches("reach", surface.name, surface, height, None, {}, effort)
+    frame = surface.frame
+    cut = _cut("reach", surface.name, frame.origin + height * frame.normal, frame.edge_u, frame.edge_v, size, 1)
+    return _turned(cut, frame.normal, {}, effort)
+
+
+def _profiles(seen: Survey, reach_down: Callable[[FloatArray, FloatArray], float]) -> Iterator[Gathered]:
+    for lamp in seen.scene.lamps:
+        shape = seen.lamps[lamp.name]
+        start = lamp.reach + PROFILE_STEP
+        end = min(reach_down(shape.centre + (lamp.reach + CLEAR) * shape.facing, shape.facing), FREE_PROFILE)
+        distances = np.arange(start, lamp.reach + end, PROFILE_STEP)
+        if len(distances) < 2:
+            continue
+        points = shape.centre + distances[:, None] * shape.facing
+        zero = np.zeros_like(points)
+        normal = np.tile(-shape.facing, (len(points), 1))
+        detail = {"kind": "profile", "lamp": lamp.name}
+        yield Gathered(
+            "sensor", f"under {lamp.name}", points, zero, zero, normal, zero[:, 0], detail, effort=PROFILE_EFFORT
+        )

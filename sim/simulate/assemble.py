@@ -1,0 +1,81 @@
+"""From sums to a result."""
+
+from importlib import metadata
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.compile import CompiledScene
+from sim.scene.check import Survey
+from sim.simulate.power import Powers
+from sim.simulate.tallies import REPLICATES, Tallies
+from sim.tally.result import Energy, LampRecord, Meta, Result
+
+
+def version() -> str:
+    """Return the version of the program, or what there is to say instead."""
+    try:
+        return metadata.version("vivray")
+    except metadata.PackageNotFoundError:
+        return "0+unknown"
+
+
+def assemble(
+    seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Powers, seed: int, source: str
+) -> Result:
+    """Return the result of the sums so far; every lamp must have photons."""
+    band_power = powers.watts[:, None] * compiled.band_share
+    per_photon = band_power / (tallies.photons[:, None] * REPLICATES)
+    scene = seen.scene
+    return Result(
+        meta=Meta(scene.title, source, scene.digest, version(), seed, tallies.histories, REPLICATES),
+        lamps=tuple(
+            LampRecord(
+                name=lamp.name,
+                radiant_power=float(powers.watts[index]),
+                spectrum=compiled.spectra[index].scaled(float(powers.watts[index])),
+                centre=_triple(seen.lamps[lamp.name].centre),
+                facing=_triple(seen.lamps[lamp.name].facing),
+                notes=powers.notes[index],
+            )
+            for index, lamp in enumerate(scene.lamps)
+        ),
+        edges_nm=compiled.edges_nm,
+        groups=compiled.groups,
+        centre=compiled.centre,
+        normal=compiled.normal,
+        area=compiled.area,
+        irradiance=_irradiance(compiled, tallies, band_power),
+        energy=Energy(
+            emitted=band_power,
+            escaped=tallies.escaped.sum(axis=1) * per_photon,
+            unfinished=tallies.unfinished.sum(axis=1) * per_photon,
+            absorbed=np.moveaxis(tallies.absorbed.sum(axis=1) * per_photon[:, None, :], 1, 0),
+            names=compiled.surface_names,
+        ),
+        geometry=compiled.geometry,
+        scene=scene.model_dump(mode="json", by_alias=True, exclude_defaults=True),
+    )
+
+
+def _triple(vector: npt.NDArray[np.float64]) -> tuple[float, float, float]:
+    return float(vector[0]), float(vector[1]), float(vector[2])
+
+
+def _irradiance(
+    compiled: CompiledScene, tallies: Tallies, band_power: npt.NDArray[np.float64]
+) -> npt.NDArray[np.float32]:
+    """Return (replicate, receiver, lamp, band), cells first."""
+    lamps, replicates, cells, bands = tallies.cells.shape
+    irradiance = np.zeros((replicates, len(compiled.area), lamps, bands), dtype=np.float32)
+    area = compiled.area[:cells]
+    # A cell that an opening cuts away whole has no area and receives nothing.
+    per_area = np.divide(1.0, area, out=np.zeros_like(area), where=area > 0.0)
+    for lamp in range(lamps):
+        power = band_power[lamp]
+        arrived = tallies.cells[lamp] * per_area[:, None] / tallies.photons[lamp]
+        direct = tallies.direct[lamp] / np.maximum(tallies.direct_count[lamp], 1)[:, None]
+        rest = tallies.paths[lamp] / np.maximum(tallies.path_count[lamp], 1)[:, None]
+        irradiance[:, :cells, lamp] = arrived * power
+        irradiance[:, cells:, lamp] = (direct + rest) * power
+    return irradiance

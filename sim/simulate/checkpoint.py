@@ -1,0 +1,50 @@
+"""An unfinished run on disk, so that a long run can be stopped and resumed."""
+
+import io
+import os
+import zipfile
+from dataclasses import fields
+from pathlib import Path
+
+import numpy as np
+
+from sim.simulate.tallies import Tallies
+
+NAME = "unfinished.npz"
+
+
+def save_checkpoint(path: Path, key: str, tallies: Tallies) -> None:
+    """Write tallies; the file appears whole or not at all.
+
+    Parameters
+    ----------
+    path : Path
+    key : str
+        What the tallies belong to: digest of the scene and seed.
+    """
+    buffer = io.BytesIO()
+    np.savez(buffer, allow_pickle=False, key=np.array(key), **tallies.arrays())  # type: ignore[arg-type]
+    partial = path.with_name(path.name + ".part")
+    partial.write_bytes(buffer.getvalue())
+    os.replace(partial, path)
+
+
+def load_checkpoint(path: Path, key: str, like: Tallies) -> Tallies | None:
+    """Return the tallies of an unfinished run, or None if there is none, or it belongs to another scene or seed.
+
+    Parameters
+    ----------
+    like : Tallies
+        Of the scene that is to be resumed, for the shapes.
+    """
+    if not path.is_file():
+        return None
+    try:
+        with np.load(path, allow_pickle=False) as stored:
+            if str(stored["key"]) != key:
+                return None
+            found = Tallies(**{item.name: stored[item.name] for item in fields(Tallies)})
+    except (ValueError, KeyError, OSError, EOFError, zipfile.BadZipFile):
+        return None
+    shapes = (found.arrays()[name].shape == array.shape for name, array in like.arrays().items())
+    return found if all(shapes) else None

@@ -1,0 +1,210 @@
+"""Tracing a scene from first to last photon."""
+
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from sim.analysis.maps import Maps
+from sim.compile import CompiledScene, compile_scene
+from sim.scene.check import Survey, survey
+from sim.scene.fault import SceneError
+from sim.scene.model import Scene
+from sim.simulate.assemble import assemble
+from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
+from sim.simulate.power import Powers, lamp_powers
+from sim.simulate.stop_rule import largest_error
+from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
+from sim.simulate.trace import kernel_seed, trace_step
+from sim.tally.result import Result
+from sim.tally.statistics import estimate
+
+STEP = 4096
+"""Photons of a lamp in each replicate between two looks at progress, Ctrl-C and the clock."""
+FIRST_LOOK = 256
+"""Photons of a lamp in each replicate before the error is looked at for the first time."""
+SAFETY = 1.1
+"""More than the count that the measured error asks for, since that error has an error itself."""
+SAVE_EVERY_S = 60.0
+READING_HISTORIES = 20_000_000
+NO_LIMIT = 10**13
+
+
+class Interrupted(Exception):  # noqa: N818  # not an error: somebody asked for it
+    """A run was stopped before there was anything to keep."""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a run is.
+
+    Attributes
+    ----------
+    histories : int
+        Photons traced.
+    share : float
+        Of the whole run, 0 … 1; an estimate where an error is asked for.
+    error : float, optional
+        Largest relative standard error so far, where one is asked for.
+    """
+
+    histories: int
+    share: float
+    error: float | None
+
+
+@dataclass
+class _Run:
+    """A run under way."""
+
+    seen: Survey
+    compiled: CompiledScene
+    tallies: Tallies
+    powers: Powers
+    seed: int
+    source: str
+    report: Callable[[Progress], None]
+    stop: Callable[[], bool]
+    checkpoint: Path | None
+    saved_at: float = 0.0
+    error: float | None = None
+
+    @property
+    def key(self) -> str:
+        return f"{self.seen.scene.digest} {self.seed}"
+
+    def result(self) -> Result:
+        return assemble(self.seen, self.compiled, self.tallies, self.powers, self.seed, self.source)
+
+    def save(self) -> None:
+        if self.checkpoint is not None:
+            save_checkpoint(self.checkpoint, self.key, self.tallies)
+            self.saved_at = time.monotonic()
+
+
+def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywords
+    scene: Scene,
+    *,
+    histories: int | None = None,
+    error: float | None = None,
+    seed: int | None = None,
+    threads: int = 1,
+    source: str = "",
+    checkpoint: Path | None = None,
+    report: Callable[[Progress], None] = lambda progress: None,
+    stop: Callable[[], bool] = lambda: False,
+) -> Result:
+    """Return the result of tracing a scene.
+
+    Parameters
+    ----------
+    scene : Scene
+    histories : int, optional
+        Photons in all lamps together; the scene's own count by default, or no limit where an error is given here.
+    error : float, optional
+        Relative standard error of the zones' mean UV index at which to stop; see `sim.simulate.stop_rule`.
+    seed : int, optional
+        The scene's by default.
+    threads : int
+        Threads to work on; they change nothing but the time.
+    source : str
+        Name of the scene file, for the record.
+    checkpoint : Path, optional
+        Where an unfinished run is kept, and taken up again if it is of the same scene and seed.
+    report : callable
+        Called after every step.
+    stop : callable
+        Looked at after every step; what was traced until then is returned.
+
+    Raises
+    ------
+    SceneError
+        If the scene cannot be traced; it has one line for each fault.
+    Interrupted
+        If the run was stopped before every lamp had photons.
+    """
+    seen = _checked(scene, source)
+    seed = scene.run.seed if seed is None else seed
+    limit = histories if histories is not None else NO_LIMIT if error is not None else scene.run.histories
+    wanted = error if error is not None or histories is not None else scene.run.error
+    compiled = _compiled(seen, source)
+    tallies = empty_tallies(compiled)
+    with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
+        powers = _powers(scene, source, seed, threads)
+        run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
+        if checkpoint is not None:
+            run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
+        _trace_all(run, _photons_each(limit, len(scene.lamps)), wanted, pool)
+    if not run.tallies.photons.all():
+        raise Interrupted
+    return run.result()
+
+
+def _photons_each(histories: int, lamps: int) -> int:
+    """Return photons of each lamp in each replicate for a count in all, rounded up."""
+    return max(1, -(-histories // (lamps * REPLICATES)))
+
+
+def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExecutor) -> None:
+    """Trace up to the limit, or until the wanted error is reached, or somebody stops the run."""
+    target = limit if wanted is None else min(limit, max(FIRST_LOOK, int(run.tallies.photons.max())))
+    while _trace_to(run, target, limit if wanted is None else None, pool):
+        if wanted is None or target >= limit:
+            break
+        run.error = largest_error(run.result())
+        if run.error <= wanted:
+            break
+        # The error falls as one over the root of the count; quadruple at most, on the word of a first rough error.
+        factor = min(max(SAFETY * (run.error / wanted) ** 2, 1.25), 4.0)
+        target = min(limit, int(target * factor) + 1)
+    else:
+        run.save()
+        return
+    if run.checkpoint is not None:
+        run.save()
+
+
+def _trace_to(run: _Run, target: int, of: int | None, pool: ThreadPoolExecutor) -> bool:
+    """Trace every lamp up to a count of photons; return False if somebody stopped the run."""
+    tallies = run.tallies
+    while int(tallies.photons.min()) < target:
+        lamp = int(tallies.photons.argmin())
+        until = min(target, int(tallies.photons[lamp]) + STEP)
+        trace_step(run.compiled, tallies, lamp, until, kernel_seed(run.seed), pool)
+        whole = (of or target) * len(tallies.photons)
+        run.report(Progress(tallies.histories, min(1.0, int(tallies.photons.sum()) / whole), run.error))
+        if time.monotonic() - run.saved_at > SAVE_EVERY_S:
+            run.save()
+        if run.stop():
+            return False
+    return True
+
+
+def _checked(scene: Scene, source: str) -> Survey:
+    seen = survey(scene)
+    errors = [finding for finding in seen.findings if finding.severity == "error"]
+    if errors:
+        raise SceneError([f"{source or scene.title}: {finding.where}: {finding.message}" for finding in errors])
+    return seen
+
+
+def _compiled(seen: Survey, source: str) -> CompiledScene:
+    try:
+        return compile_scene(seen)
+    except ValueError as error:
+        raise SceneError([f"{source or seen.scene.title}: {error}"]) from None
+
+
+def _powers(scene: Scene, source: str, seed: int, threads: int) -> Powers:
+    def read(setup: Scene, weighting: str, wanted: float) -> tuple[float, float]:
+        # Another stream than the run's own, so that the two errors are independent.
+        traced = simulate(setup, histories=None, error=wanted, seed=seed + 7919, threads=threads, source=setup.title)
+        group = traced.group("sensor", "reading")
+        reading = estimate(Maps(traced).of(weighting)[:, group.rows].mean(axis=1))
+        return float(reading.mean), float(reading.se)
+
+    try:
+        return lamp_powers(scene, read)
+    except ValueError as error:
+        raise SceneError([f"{source or scene.title}: {error}"]) from None

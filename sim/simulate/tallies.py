@@ -1,0 +1,74 @@
+"""Sums of a run by lamp and replicate, and how many photons and paths stand behind them."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.compile import CompiledScene
+
+REPLICATES = 64
+"""Independent estimates of everything. The error of a standard error is 1 / sqrt(2 (n - 1)), 9 % with 64."""
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Tallies:
+    """Sums, changed in place while a run goes on (l lamps, r replicates, c cells, s surfaces, q gathered, b bands).
+
+    Attributes
+    ----------
+    cells : (l, r, c, b) float
+        Photon weight that arrived.
+    absorbed : (l, r, s, b) float
+    escaped, unfinished : (l, r, b) float
+    direct, paths : (l, r, q, b) float
+        Sums of irradiance per watt [m-2].
+    photons : (l,) int
+        Photons of each lamp in each replicate.
+    direct_count, path_count : (l, q) int
+        Points and paths of each receiver in each replicate.
+    """
+
+    cells: FloatArray
+    absorbed: FloatArray
+    escaped: FloatArray
+    unfinished: FloatArray
+    direct: FloatArray
+    paths: FloatArray
+    photons: IntArray
+    direct_count: IntArray
+    path_count: IntArray
+
+    @property
+    def histories(self) -> int:
+        """Photons of all lamps and replicates together."""
+        return int(self.photons.sum()) * REPLICATES
+
+    def arrays(self) -> dict[str, npt.NDArray[np.generic]]:
+        """Return all arrays by name."""
+        return {item.name: getattr(self, item.name) for item in fields(self)}
+
+
+def empty_tallies(compiled: CompiledScene) -> Tallies:
+    """Return tallies of a scene at zero."""
+    lamps, bands = compiled.band_share.shape
+    gathered = len(compiled.effort)
+    surfaces = len(compiled.surface_names)
+
+    def zeros(*shape: int) -> FloatArray:
+        return np.zeros((lamps, REPLICATES, *shape, bands))
+
+    return Tallies(
+        cells=zeros(compiled.cells),
+        absorbed=zeros(surfaces),
+        escaped=zeros(),
+        unfinished=zeros(),
+        direct=zeros(gathered),
+        paths=zeros(gathered),
+        photons=np.zeros(lamps, dtype=np.int64),
+        direct_count=np.zeros((lamps, gathered), dtype=np.int64),
+        path_count=np.zeros((lamps, gathered), dtype=np.int64),
+    )
