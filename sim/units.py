@@ -8,7 +8,7 @@ metres, powers in watts, angles in radians, irradiances in W/m2) and wavelengths
 import math
 import re
 from collections.abc import Callable, Mapping
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
@@ -95,7 +95,7 @@ def read_share(value: object) -> float:
     return share
 
 
-def _share_schema() -> Any:
+def _share_schema() -> WithJsonSchema:
     text = {"type": "string", "pattern": rf"^\s*{_NUMBER}\s*%\s*$", "examples": ["5 %"]}
     return WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, text]})
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 RESULT = "result.npz"
 
 
-class Percent(click.ParamType):
+class Percent(click.ParamType[float]):
     """A percentage above zero: ``1`` or ``"1 %"``; its value is a share."""
 
     name = "percent"
@@ -37,7 +37,7 @@ class Percent(click.ParamType):
         return percent / 100.0
 
 
-class Count(click.ParamType):
+class Count(click.ParamType[int]):
     """A whole number above zero; ``2e6`` will do."""
 
     name = "count"
@@ -61,7 +61,9 @@ class Count(click.ParamType):
 @click.option("--seed", type=click.IntRange(0, 2**63 - 1), help="Start of the random numbers.")
 @click.option("--threads", type=click.IntRange(1, 1024), help="Threads to work on; all cores by default.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
-@click.option("--strict", is_flag=True, help="End with exit code 1 if a zone misses its target or a spot is too bright.")
+@click.option(
+    "--strict", is_flag=True, help="End with exit code 1 if a zone misses its target or a spot is too bright."
+)
 @click.option("--force", is_flag=True, help="Replace the files of an earlier run in the folder.")
 @click.option("--quiet", is_flag=True, help="Show no progress.")
 def run(
@@ -108,7 +110,9 @@ def _prepare(out: Path | None, force: bool) -> None:
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise click.BadParameter(f"{out}: {error.strerror}; name a folder that can be written", param_hint="--out") from None
+        raise click.BadParameter(
+            f"{out}: {error.strerror}; name a folder that can be written", param_hint="--out"
+        ) from None
     there = [name for name in (RESULT, *NAMES.values()) if (out / name).exists()]
     if there and not force and not (out / NAME).exists():
         raise click.BadParameter(

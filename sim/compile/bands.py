@@ -5,11 +5,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from sim.geometry.mesh import FloatArray
+from sim.lamps.emission import Emission
 from sim.materials.components import ANGLE_NODES, Components
 from sim.materials.law import Law, law_components
 from sim.scene import library
 from sim.scene.model import Scene
-from sim.lamps.emission import Emission
+from sim.spectra.arrays import WavelengthFunction
 from sim.spectra.grid import adaptive_edges, uniform_edges
 from sim.spectra.spectrum import Spectrum
 from sim.transport.arrays import Laws
@@ -38,14 +39,14 @@ def band_edges(scene: Scene, laws: Sequence[Law]) -> FloatArray:
     if scene.run.bands != "auto":
         return uniform_edges(low, high, scene.run.bands)
     probe = np.array([low, high])
-    curves = [_curve(law) for law in laws]
+    curves = [_curve(law, slice(None, None, 64)) for law in laws]
     breaks = [at for law in laws for at in law_components(law, probe).wavelength_breaks]
     return adaptive_edges(curves, low, high, TOLERANCE, sorted({at for at in breaks if low < at < high}))
 
 
-def _curve(law: Law):  # type: ignore[no-untyped-def]
+def _curve(law: Law, angles: slice) -> WavelengthFunction:
     def values(wavelength_nm: FloatArray) -> FloatArray:
-        return _stacked(law_components(law, np.asarray(wavelength_nm)), angles=slice(None, None, 64))
+        return _stacked(law_components(law, np.asarray(wavelength_nm)), angles)
 
     return values
 
@@ -77,9 +78,7 @@ def pack_laws(laws: Sequence[Law], spectra: Sequence[Spectrum], edges_nm: FloatA
     packed.specular_row[angular] = np.arange(len(angular))
     for row, (law, part) in enumerate(zip(laws, parts, strict=True)):
         for lamp, spectrum in enumerate(spectra):
-            means = spectrum.band_mean(
-                lambda nm, law=law: _stacked(law_components(law, nm), slice(None)), part.wavelength_breaks, edges_nm
-            )
+            means = spectrum.band_mean(_curve(law, slice(None)), part.wavelength_breaks, edges_nm)
             packed.diffuse[row, lamp] = means[:, :2]
             packed.lobe[row, lamp] = means[:, 2]
             if part.specular is not None:

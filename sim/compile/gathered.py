@@ -1,7 +1,7 @@
 """Receivers that block no light: sensors, zones, places within reach, and the line under each lamp."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -76,8 +76,8 @@ class Gathered:
         """Return the group without the receivers that are not kept; without its grid if any is left out."""
         if keep.all():
             return self
-        parts = (array[keep] for array in (self.origin, self.edge_u, self.edge_v, self.normal, self.area))
-        return Gathered(self.kind, self.name, *parts, self.detail, effort=self.effort)
+        kept = {key: getattr(self, key)[keep] for key in ("origin", "edge_u", "edge_v", "normal", "area")}
+        return replace(self, **kept, shape=(0, 0), outline=None)
 
 
 def gather(seen: Survey, keep: Keep, reach_down: Callable[[FloatArray, FloatArray], float]) -> list[Gathered]:
@@ -118,8 +118,13 @@ def _sensors(seen: Survey) -> Iterator[Gathered]:
         )
 
 
-def _cut(kind: GroupKind, name: str, corner: FloatArray, u: FloatArray, v: FloatArray, size: float, least: int) -> Gathered:
-    """Return a rectangle cut into cells of about `size`, facing up; edges as vectors."""
+Rectangle = tuple[FloatArray, FloatArray, FloatArray]
+"""Corner and two edges, (3,) each [m]."""
+
+
+def _cut(kind: GroupKind, name: str, rectangle: Rectangle, size: float, least: int) -> Gathered:
+    """Return a rectangle cut into cells of about `size`, at least `least` along each edge, facing up."""
+    corner, u, v = rectangle
     lengths = float(np.linalg.norm(u)), float(np.linalg.norm(v))
     shape = (max(least, cells_of_size(lengths[0], size)), max(least, cells_of_size(lengths[1], size)))
     i, j = np.meshgrid(np.arange(shape[0]), np.arange(shape[1]), indexing="xy")
@@ -128,13 +133,11 @@ def _cut(kind: GroupKind, name: str, corner: FloatArray, u: FloatArray, v: Float
     count = len(origin)
     edges = (np.tile(du, (count, 1)), np.tile(dv, (count, 1)), np.tile(UP, (count, 1)))
     area = np.full(count, lengths[0] * lengths[1] / count)
-    return Gathered(kind, name, origin, *edges, area, {}, shape=shape, outline=np.stack([corner, u, v]))
+    return Gathered(kind, name, origin, *edges, area, {}, shape=shape, outline=np.stack(rectangle))
 
 
-def _turned(group: Gathered, normal: FloatArray, detail: dict[str, Any], effort: float) -> Gathered:
-    normals = np.tile(normal, (len(group.origin), 1))
-    frame = (group.origin, group.edge_u, group.edge_v, normals, group.area)
-    return Gathered(group.kind, group.name, *frame, detail, group.shape, effort, group.outline)
+def _looking(group: Gathered, normal: FloatArray) -> Gathered:
+    return replace(group, normal=np.tile(normal, (len(group.origin), 1)))
 
 
 def _zones(seen: Survey, keep: Keep) -> Iterator[Gathered]:
@@ -155,24 +158,25 @@ def _zone(seen: Survey, zone: Zone, surfaces: dict[str, Surface]) -> Gathered:
     size = seen.scene.run.receiver_size
     if zone.box is not None:
         low, high = np.array(zone.box[0]), np.array(zone.box[1])
-        corner = np.array([low[0], low[1], 0.5 * (low[2] + high[2])])
-        u, v = np.array([high[0] - low[0], 0.0, 0.0]), np.array([0.0, high[1] - low[1], 0.0])
-        cut = _cut("zone", zone.name, corner, u, v, size, LEAST_CELLS)
-        return _turned(cut, UP, _detail(zone, float(corner[2])), ZONE_EFFORT)
-    surface = surfaces[str(zone.surface)]
-    if surface.frame is None:
-        facing = UP if zone.facing == "up" else None
-        return _over_patches("zone", zone.name, surface, height, facing, _detail(zone, height), ZONE_EFFORT)
-    corner, u, v = _region(surface.frame, zone)
-    cut = _cut("zone", zone.name, corner + height * surface.frame.normal, u, v, size, LEAST_CELLS)
-    return _turned(cut, UP if zone.facing == "up" else surface.frame.normal, _detail(zone, height), ZONE_EFFORT)
+        height = 0.5 * float(low[2] + high[2])
+        sides = np.array([high[0] - low[0], 0.0, 0.0]), np.array([0.0, high[1] - low[1], 0.0])
+        group = _cut("zone", zone.name, (np.array([low[0], low[1], height]), *sides), size, LEAST_CELLS)
+    else:
+        surface = surfaces[str(zone.surface)]
+        if surface.frame is None:
+            group = _over_patches("zone", zone.name, surface, height)
+        else:
+            raised = _region(surface.frame, zone, height)
+            group = _looking(_cut("zone", zone.name, raised, size, LEAST_CELLS), surface.frame.normal)
+        group = _looking(group, UP) if zone.facing == "up" else group
+    return replace(group, detail=_detail(zone, height), effort=ZONE_EFFORT)
 
 
-def _region(frame: Frame, zone: Zone) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _region(frame: Frame, zone: Zone, height: float) -> Rectangle:
     width, depth = frame.size
     (u0, v0), (u1, v1) = zone.region or ((0.0, 0.0), (width, depth))
     u, v = frame.edge_u / width, frame.edge_v / depth
-    return frame.origin + u0 * u + v0 * v, (u1 - u0) * u, (v1 - v0) * v
+    return frame.origin + u0 * u + v0 * v + height * frame.normal, (u1 - u0) * u, (v1 - v0) * v
 
 
 def _detail(zone: Zone, height: float) -> dict[str, Any]:
@@ -187,23 +191,14 @@ def _detail(zone: Zone, height: float) -> dict[str, Any]:
     }
 
 
-def _over_patches(
-    kind: GroupKind,
-    name: str,
-    surface: Surface,
-    height: float,
-    facing: FloatArray | None,
-    detail: dict[str, Any],
-    effort: float,
-) -> Gathered:
-    """Return points over the upper patches of a surface that is not flat; each looks along `facing` or its patch."""
+def _over_patches(kind: GroupKind, name: str, surface: Surface, height: float) -> Gathered:
+    """Return points over the upper patches of a surface that is not flat; each looks as its patch does."""
     ids = np.zeros(len(surface.mesh.faces), dtype=np.int64) if surface.patches is None else surface.patches
     centres, normals = patch_centres(surface.mesh, ids), patch_normals(surface.mesh, ids)
     upper = normals[:, 2] > 0.0
     points = (centres + height * normals)[upper]
     zero = np.zeros_like(points)
-    looks = normals[upper] if facing is None else np.tile(facing, (len(points), 1))
-    return Gathered(kind, name, points, zero, zero, looks, patch_areas(surface.mesh, ids)[upper], detail, effort=effort)
+    return Gathered(kind, name, points, zero, zero, normals[upper], patch_areas(surface.mesh, ids)[upper], {})
 
 
 def _reach(seen: Survey, keep: Keep) -> Iterator[Gathered]:
@@ -220,10 +215,10 @@ def _reach(seen: Survey, keep: Keep) -> Iterator[Gathered]:
 def _over(surface: Surface, height: float, size: float, effort: float) -> Gathered:
     """Return receivers where an animal's back can be over a surface, looking as the surface does."""
     if surface.frame is None:
-        return _over_patches("reach", surface.name, surface, height, None, {}, effort)
+        return replace(_over_patches("reach", surface.name, surface, height), effort=effort)
     frame = surface.frame
-    cut = _cut("reach", surface.name, frame.origin + height * frame.normal, frame.edge_u, frame.edge_v, size, 1)
-    return _turned(cut, frame.normal, {}, effort)
+    raised = (frame.origin + height * frame.normal, frame.edge_u, frame.edge_v)
+    return replace(_looking(_cut("reach", surface.name, raised, size, 1), frame.normal), effort=effort)
 
 
 def _profiles(seen: Survey, reach_down: Callable[[FloatArray, FloatArray], float]) -> Iterator[Gathered]:

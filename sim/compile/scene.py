@@ -58,7 +58,9 @@ def compile_scene(seen: Survey) -> CompiledScene:
         normal=np.concatenate([*(_cell_normals(entry) for entry in cells), _stacked(gathered, "normal")]),
         area=np.concatenate([*(_cell_areas(entry) for entry in cells), *(group.area for group in gathered)]),
         cells=catalogue.cells,
-        effort=np.concatenate([np.zeros(0), *(np.full(len(group.area), group.effort / len(group.area)) for group in gathered)]),
+        effort=np.concatenate(
+            [np.zeros(0), *(np.full(len(group.area), group.effort / len(group.area)) for group in gathered)]
+        ),
         geometry=_geometry(catalogue),
         surface_names=tuple(entry.surface.name for entry in catalogue.entries),
     )
@@ -141,7 +143,8 @@ class _Places:
         hit = triangle >= 0
         leaving = np.einsum("ij,ij->i", directions, self._normals[triangle]) > 0.0
         inside = hit & leaving & self._closed[self._owner[triangle]]
-        return ~inside if self._room is None else ~inside & self._room.holds(points)
+        free: BoolArray = ~inside
+        return free if self._room is None else free & self._room.holds(points)
 
     def to_opaque(self, start: FloatArray, direction: FloatArray) -> float:
         """Return the distance to the first surface that lets no light through, or infinity."""

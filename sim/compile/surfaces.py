@@ -7,14 +7,14 @@ import numpy as np
 from sim.geometry.frame import Frame
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
-from sim.materials.law import Law
+from sim.materials.law import Law, LawRef
 from sim.materials.surface import Surface
 from sim.scene.check import Survey
 from sim.scene.receivers import is_measured, surface_receivers
 from sim.transport.arrays import Emitters, Laws, Mirrors, Surfaces
 
 MOST_MIRRORS = 12
-"""Plane mirrors handled by images; each costs a shadow ray for every direct one. Beyond them light is found by paths."""
+"""Plane mirrors handled by images, each at a shadow ray for every direct one. Light off others is found by paths."""
 
 
 @dataclass
@@ -59,12 +59,11 @@ def collect(seen: Survey) -> Catalogue:
     return catalogue
 
 
-def _lamp_surface(name: str, shape: LampShape, law: object) -> Surface:
+def _lamp_surface(name: str, shape: LampShape, law: LawRef) -> Surface:
     # A panel is part of the room's outline, so what falls on it is told; the skin of a tube is nobody's business.
     patches = np.zeros(len(shape.body.faces), dtype=np.int64) if shape.open_body else None
-    return Surface(
-        name, shape.body, law, patches=patches, measured=shape.open_body, closed=not shape.open_body  # type: ignore[arg-type]
-    )
+    closed = not shape.open_body
+    return Surface(name, shape.body, law, patches=patches, measured=shape.open_body, closed=closed)
 
 
 def _add(catalogue: Catalogue, seen: Survey, surface: Surface, cells: int) -> Entry:

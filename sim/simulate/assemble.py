@@ -20,15 +20,13 @@ def version() -> str:
         return "0+unknown"
 
 
-def assemble(
-    seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Powers, seed: int, source: str
-) -> Result:
+def assemble(seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Powers, meta: Meta) -> Result:
     """Return the result of the sums so far; every lamp must have photons."""
     band_power = powers.watts[:, None] * compiled.band_share
     per_photon = band_power / (tallies.photons[:, None] * REPLICATES)
     scene = seen.scene
     return Result(
-        meta=Meta(scene.title, source, scene.digest, version(), seed, tallies.histories, REPLICATES),
+        meta=meta,
         lamps=tuple(
             LampRecord(
                 name=lamp.name,

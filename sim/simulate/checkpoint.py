@@ -23,7 +23,7 @@ def save_checkpoint(path: Path, key: str, tallies: Tallies) -> None:
         What the tallies belong to: digest of the scene and seed.
     """
     buffer = io.BytesIO()
-    np.savez(buffer, allow_pickle=False, key=np.array(key), **tallies.arrays())  # type: ignore[arg-type]
+    np.savez(buffer, allow_pickle=False, key=np.array(key), **tallies.arrays())
     partial = path.with_name(path.name + ".part")
     partial.write_bytes(buffer.getvalue())
     os.replace(partial, path)

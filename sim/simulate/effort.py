@@ -1,4 +1,4 @@
-"""How much is spent on what: photons, shadow rays and paths from one number, so that a run can go on where it stopped."""
+"""How many shadow rays and paths go with a count of photons, so that a run can go on where it stopped."""
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +25,8 @@ def path_counts(photons: int, effort: FloatArray) -> IntArray:
     if photons == 0 or len(effort) == 0:
         return np.zeros(len(effort), dtype=np.int64)
     share = photons * effort / effort.sum()
-    return np.maximum(LEAST_PATHS, np.ceil(share).astype(np.int64))
+    counts: IntArray = np.maximum(LEAST_PATHS, np.ceil(share).astype(np.int64))
+    return counts
 
 
 def point_counts(paths: IntArray) -> IntArray:

@@ -72,8 +72,10 @@ def _reading(scene: Scene, lamp: Lamp, reference: Reference) -> Scene:
     at = shape.centre + reference.distance * shape.facing
     normal = -shape.facing
     attached = tuple(sheet for sheet in scene.reflectors if sheet.lamp == lamp.name)
-    meter = Point(kind="point", name="reading", at=_lengths(at), normal=tuple(map(float, normal)))
-    unit = lamp.model_copy(update={"output": Output(radiant="1 W"), "level": 1.0})
+    meter = Point.model_validate(
+        {"kind": "point", "name": "reading", "at": _lengths(at), "normal": [float(part) for part in normal]}
+    )
+    unit = lamp.model_copy(update={"output": Output.model_validate({"radiant": "1 W"}), "level": 1.0})
     return Scene.model_construct(
         title=f"reading of {lamp.name}",
         note="",

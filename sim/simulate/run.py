@@ -11,13 +11,13 @@ from sim.compile import CompiledScene, compile_scene
 from sim.scene.check import Survey, survey
 from sim.scene.fault import SceneError
 from sim.scene.model import Scene
-from sim.simulate.assemble import assemble
+from sim.simulate.assemble import assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
 from sim.simulate.power import Powers, lamp_powers
 from sim.simulate.stop_rule import largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
-from sim.simulate.trace import kernel_seed, trace_step
-from sim.tally.result import Result
+from sim.simulate.trace import Tracer, kernel_seed
+from sim.tally.result import Meta, Result
 from sim.tally.statistics import estimate
 
 STEP = 4096
@@ -31,7 +31,7 @@ READING_HISTORIES = 20_000_000
 NO_LIMIT = 10**13
 
 
-class Interrupted(Exception):  # noqa: N818  # not an error: somebody asked for it
+class Interrupted(Exception):  # not an error: somebody asked for it
     """A run was stopped before there was anything to keep."""
 
 
@@ -75,7 +75,10 @@ class _Run:
         return f"{self.seen.scene.digest} {self.seed}"
 
     def result(self) -> Result:
-        return assemble(self.seen, self.compiled, self.tallies, self.powers, self.seed, self.source)
+        scene = self.seen.scene
+        count = self.tallies.histories
+        meta = Meta(scene.title, self.source, scene.digest, version(), self.seed, count, REPLICATES)
+        return assemble(self.seen, self.compiled, self.tallies, self.powers, meta)
 
     def save(self) -> None:
         if self.checkpoint is not None:
@@ -168,10 +171,11 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
 def _trace_to(run: _Run, target: int, of: int | None, pool: ThreadPoolExecutor) -> bool:
     """Trace every lamp up to a count of photons; return False if somebody stopped the run."""
     tallies = run.tallies
+    tracer = Tracer(run.compiled, tallies, kernel_seed(run.seed), pool)
     while int(tallies.photons.min()) < target:
         lamp = int(tallies.photons.argmin())
         until = min(target, int(tallies.photons[lamp]) + STEP)
-        trace_step(run.compiled, tallies, lamp, until, kernel_seed(run.seed), pool)
+        tracer.step(lamp, until)
         whole = (of or target) * len(tallies.photons)
         run.report(Progress(tallies.histories, min(1.0, int(tallies.photons.sum()) / whole), run.error))
         if time.monotonic() - run.saved_at > SAVE_EVERY_S:

@@ -72,7 +72,7 @@ class Group:
     first, count : int
         Rows ``first … first + count - 1`` of the receiver arrays.
     shape : (int, int)
-        Cells along u and v where the receivers form a grid (cell (i, j) is row ``first + i + shape[0] j``), else (0, 0).
+        Cells along u and v where the receivers form a grid, else (0, 0); cell (i, j) is row ``first + i + shape[0] j``.
     origin, edge_u, edge_v : (float, float, float) [m]
         The grid's rectangle; zeros where there is none.
     detail : dict
@@ -243,13 +243,10 @@ def _from_arrays(header: dict[str, Any], arrays: dict[str, npt.NDArray[Any]]) ->
     )
     vectors = ("shape", "origin", "edge_u", "edge_v")
     groups = tuple(Group(**row | {key: tuple(row[key]) for key in vectors}) for row in header["groups"])
-    energy = Energy(
-        *(arrays[f"energy/{key}"] for key in ("emitted", "escaped", "unfinished", "absorbed")),
-        tuple(header["energy_names"]),
-    )
-    geometry = Geometry(
-        *(arrays[f"geometry/{key}"] for key in ("vertices", "faces", "face_surface")), tuple(header["geometry_names"])
-    )
+    powers = {key: arrays[f"energy/{key}"] for key in ("emitted", "escaped", "unfinished", "absorbed")}
+    energy = Energy(**powers, names=tuple(header["energy_names"]))
+    shape = {key: arrays[f"geometry/{key}"] for key in ("vertices", "faces", "face_surface")}
+    geometry = Geometry(**shape, names=tuple(header["geometry_names"]))
     return Result(
         meta=Meta(**header["meta"]),
         lamps=lamps,

@@ -51,7 +51,7 @@ def estimate(values: npt.ArrayLike) -> Estimate:
 
 def t_factor(replicates: int, confidence: float = 0.95) -> float:
     """Return the factor on a standard error that gives a two-sided interval (Student, 1908)."""
-    from scipy.special import stdtrit  # noqa: PLC0415  # scipy is slow to import and needed at the end of a run only
+    from scipy.special import stdtrit  # scipy is slow to import and needed at the end of a run only
 
     return float(stdtrit(replicates - 1, 0.5 + 0.5 * confidence))
 

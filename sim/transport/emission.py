@@ -4,6 +4,7 @@ import numpy as np
 
 from sim.transport.arrays import F64, Emitters
 from sim.transport.jit import helper
+from sim.transport.rng import Word
 from sim.transport.sampling import basis, sample_cosine, sample_triangle
 from sim.transport.sobol import mix
 
@@ -43,6 +44,6 @@ def stream_of(replicate: int, lamp: int) -> int:
 
 
 @helper
-def scramble_key(seed: int, stream: int, purpose: int) -> int:
+def scramble_key(seed: int, stream: int, purpose: int) -> Word:
     """Return the key that scrambles a replicate's low-discrepancy points."""
     return mix(mix(np.uint64(seed), np.uint64(stream)), np.uint64(purpose))

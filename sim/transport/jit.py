@@ -25,7 +25,7 @@ def _cache_folder() -> Path:
 
 
 if not os.environ.get("NUMBA_CACHE_DIR"):
-    numba.config.CACHE_DIR = str(_cache_folder())
+    setattr(numba.config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010  # numba sets its options at run time only
 
 
 def helper(function: Function) -> Function:

@@ -5,6 +5,7 @@ import numpy as np
 from sim.transport.arrays import F64, I64, Model, Surfaces
 from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
+from sim.transport.rng import Word
 from sim.transport.scatter import ABSORBED, scatter
 from sim.transport.sobol import scrambled
 from sim.transport.tree_traverse import MISS, closest_hit
@@ -37,7 +38,7 @@ def _history(
     index: int,
     seed: int,
     stream: int,
-    key: int,
+    key: Word,
     o: F64,
     d: F64,
     weights: F64,

@@ -1,8 +1,13 @@
 """Random numbers by counting: any number can be asked for by its place, so threads change nothing."""
 
+from typing import TypeAlias
+
 import numpy as np
 
 from sim.transport.jit import helper
+
+Word: TypeAlias = np.uint64
+"""A 32-bit word in 64 bits, so that products are exact and nothing overflows."""
 
 _M0 = np.uint64(0xD2511F53)
 _M1 = np.uint64(0xCD9E8D57)
@@ -14,7 +19,7 @@ _TO_UNIT = 2.0**-32
 
 
 @helper
-def philox(c0: int, c1: int, c2: int, c3: int, k0: int, k1: int) -> tuple[int, int, int, int]:
+def philox(c0: Word, c1: Word, c2: Word, c3: Word, k0: Word, k1: Word) -> tuple[Word, Word, Word, Word]:
     """Return four 32-bit words for a 128-bit counter and a 64-bit key (Philox4x32-10).
 
     Parameters
@@ -39,9 +44,9 @@ def philox(c0: int, c1: int, c2: int, c3: int, k0: int, k1: int) -> tuple[int, i
 
 
 @helper
-def to_unit(word: int) -> float:
+def to_unit(word: Word) -> float:
     """Return a 32-bit word as a number inside (0, 1)."""
-    return (np.float64(word) + 0.5) * _TO_UNIT
+    return float((np.float64(word) + 0.5) * _TO_UNIT)
 
 
 @helper

@@ -1,7 +1,8 @@
 """Directions and points by random numbers; each sampler stands beside its density.
 
 Local frames: z is the surface normal on the side of arrival. ``wi`` points back to where light (or a path) came from,
-``wo`` to where it goes on. References: M. Pharr, W. Jakob, G. Humphreys, Physically Based Rendering, 4th ed., appendix A.
+``wo`` to where it goes on. References: M. Pharr, W. Jakob, G. Humphreys, Physically Based Rendering,
+4th ed., appendix A.
 """
 
 import math

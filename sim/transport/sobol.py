@@ -3,7 +3,7 @@
 import numpy as np
 
 from sim.transport.jit import helper
-from sim.transport.rng import to_unit
+from sim.transport.rng import Word, to_unit
 
 DIMENSIONS = 8
 _BITS = 32
@@ -37,7 +37,7 @@ _ONE = np.uint64(1)
 
 
 @helper
-def _reverse_bits(x: int) -> int:
+def _reverse_bits(x: Word) -> Word:
     x = ((x >> np.uint64(1)) & np.uint64(0x55555555)) | ((x & np.uint64(0x55555555)) << np.uint64(1))
     x = ((x >> np.uint64(2)) & np.uint64(0x33333333)) | ((x & np.uint64(0x33333333)) << np.uint64(2))
     x = ((x >> np.uint64(4)) & np.uint64(0x0F0F0F0F)) | ((x & np.uint64(0x0F0F0F0F)) << np.uint64(4))
@@ -46,7 +46,7 @@ def _reverse_bits(x: int) -> int:
 
 
 @helper
-def _owen(x: int, key: int) -> int:
+def _owen(x: Word, key: Word) -> Word:
     """Return a 32-bit word scrambled by Owen's nested permutations, as a hash.
 
     References
@@ -64,7 +64,7 @@ def _owen(x: int, key: int) -> int:
 
 
 @helper
-def mix(a: int, b: int) -> int:
+def mix(a: Word, b: Word) -> Word:
     """Return a 32-bit hash of two words (the finaliser of MurmurHash3, A. Appleby, public domain)."""
     x = (np.uint64(a) * np.uint64(0x9E3779B9) + np.uint64(b) + np.uint64(0x7F4A7C15)) & _LOW
     x = ((x ^ (x >> np.uint64(16))) * np.uint64(0x85EBCA6B)) & _LOW
@@ -73,7 +73,7 @@ def mix(a: int, b: int) -> int:
 
 
 @helper
-def sobol_word(index: int, dimension: int) -> int:
+def sobol_word(index: int, dimension: int) -> Word:
     """Return point `index` of Sobol's sequence in one dimension as a 32-bit word."""
     i = np.uint64(index)
     word = np.uint64(0)
@@ -87,7 +87,7 @@ def sobol_word(index: int, dimension: int) -> int:
 
 
 @helper
-def scrambled(index: int, dimension: int, key: int) -> float:
+def scrambled(index: int, dimension: int, key: Word) -> float:
     """Return coordinate `dimension` of an Owen-scrambled Sobol point, in (0, 1).
 
     Parameters

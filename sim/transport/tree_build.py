@@ -1,5 +1,7 @@
-"""Builder of the tree of boxes: binned surface-area heuristic (I. Wald, "On fast construction of SAH-based bounding
-volume hierarchies", RT 2007).
+"""Builder of the tree of boxes by the binned surface-area heuristic.
+
+Reference: I. Wald, "On fast construction of SAH-based bounding volume hierarchies", IEEE Symposium on Interactive Ray
+Tracing, 2007.
 """
 
 import numpy as np
@@ -101,7 +103,7 @@ def _build(low: F64, high: F64, bounds: F64, child: I64, items: I64) -> int:
                 middle = _partition(centre, items, first, last, axis, at)
             elif count > LEAF_SIZE:
                 middle = first + count // 2
-            if count > LEAF_SIZE and (middle == first or middle == last):
+            if count > LEAF_SIZE and middle in (first, last):
                 middle = first + count // 2
         leaf = middle in (first, last)
         code = -(first * 16 + count) - 1 if leaf else used

@@ -1,4 +1,4 @@
-"""Closest hit of a ray with the tree: boxes by slabs, triangles by Möller and Trumbore (J. Graphics Tools 2(1), 1997)."""
+"""Closest hit of a ray with the tree: boxes by slabs, triangles by Möller and Trumbore (J. Graph. Tools 2(1), 1997)."""
 
 import numpy as np
 
@@ -13,7 +13,7 @@ _EDGE = 1e-12
 
 
 @helper
-def _slab(bounds: F64, node: int, side: int, o: F64, inverse: F64, far: float) -> float:
+def _slab(bounds: F64, node: int, side: int, o: F64, inverse: tuple[float, float, float], far: float) -> float:
     """Return the distance at which a ray enters a child's box, or infinity."""
     near = NEAR
     for axis in range(3):
