@@ -8,6 +8,8 @@ from sim.transport.jit import helper, kernel, routine
 MISS = -1
 NEAR = 1e-9
 """Hits nearer than this [m] are the surface that the ray leaves."""
+TIE = 1e-10
+"""Hits nearer to each other than this [m] are of surfaces that touch, such as a lamp let into a ceiling."""
 _EDGE = 1e-12
 """Slack of the edge test: neighbours overlap by rounding, so that no ray slips between them."""
 
@@ -50,6 +52,9 @@ def _triangle(triangle: F64, row: int, o: F64, d: F64, far: float) -> float:
 def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: I64) -> tuple[float, int]:
     """Return distance and triangle (row in the scene) of the first hit, or (far, MISS).
 
+    Where surfaces lie in one plane the one of the later row is hit, so that a lamp covers the wall it is flush with and
+    no rounding decides.
+
     Parameters
     ----------
     tree : Tree
@@ -67,13 +72,13 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: I64) -> tuple[flo
     found = MISS
     node, top = 0, 0
     while True:
-        t0 = _slab(tree.bounds, node, 0, o, inverse, far)
-        t1 = _slab(tree.bounds, node, 1, o, inverse, far)
+        t0 = _slab(tree.bounds, node, 0, o, inverse, far + TIE)
+        t1 = _slab(tree.bounds, node, 1, o, inverse, far + TIE)
         first = 0 if t0 <= t1 else 1
         next_node = -1
         for turn in range(2):
             side = first if turn == 0 else 1 - first
-            if (t0 if side == 0 else t1) >= far:
+            if (t0 if side == 0 else t1) >= far + TIE:
                 continue
             code = tree.child[node, side]
             if code >= 0:
@@ -85,9 +90,9 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: I64) -> tuple[flo
                 continue
             start, count = (-(code + 1)) >> 4, (-(code + 1)) & 15
             for row in range(start, start + count):
-                t = _triangle(tree.triangle, row, o, d, far)
-                if t < far:
-                    far = t
+                t = _triangle(tree.triangle, row, o, d, far + TIE)
+                if t < far - TIE or (t < far + TIE and (tree.order[row] > found if found != MISS else t < far)):
+                    far = min(far, t)
                     found = tree.order[row]
         if next_node >= 0:
             node = next_node
