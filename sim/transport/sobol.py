@@ -65,11 +65,19 @@ def _owen(x: Word, key: Word) -> Word:
 
 @helper
 def mix(a: Word, b: Word) -> Word:
-    """Return a 32-bit hash of two words (the finaliser of MurmurHash3, A. Appleby, public domain)."""
+    """Return a 32-bit hash of two words.
+
+    Notes
+    -----
+    The finaliser is `triple32` of C. Wellons, "Prospecting for hash functions" (2018, public domain). A weaker one
+    will not do: keys of neighbouring dimensions differ by one before it, and what it leaves in common would tie their
+    scramblings together, so that means over replicates would be biased.
+    """
     x = (np.uint64(a) * np.uint64(0x9E3779B9) + np.uint64(b) + np.uint64(0x7F4A7C15)) & _LOW
-    x = ((x ^ (x >> np.uint64(16))) * np.uint64(0x85EBCA6B)) & _LOW
-    x = ((x ^ (x >> np.uint64(13))) * np.uint64(0xC2B2AE35)) & _LOW
-    return x ^ (x >> np.uint64(16))
+    x = ((x ^ (x >> np.uint64(17))) * np.uint64(0xED5AD4BB)) & _LOW
+    x = ((x ^ (x >> np.uint64(11))) * np.uint64(0xAC4C1B51)) & _LOW
+    x = ((x ^ (x >> np.uint64(15))) * np.uint64(0x31848BAB)) & _LOW
+    return x ^ (x >> np.uint64(14))
 
 
 @helper

@@ -1,0 +1,153 @@
+"""Loops over single functions of the kernels, compiled as they are, so that tests can call them by the million."""
+
+import numpy as np
+
+from sim.transport.arrays import F64, I64, Bits, Emitters, Laws, Surfaces
+from sim.transport.emission import sample_direction, sample_point
+from sim.transport.jit import kernel
+from sim.transport.rng import philox, uniforms
+from sim.transport.sampling import (
+    basis,
+    eval_lobe,
+    pdf_cosine,
+    pdf_lobe,
+    sample_cosine,
+    sample_lobe,
+    sample_triangle,
+)
+from sim.transport.scatter import between_wires, choose_part, part_share, scatter
+from sim.transport.sobol import scrambled, sobol_word
+
+
+@kernel
+def philox_words(counters: Bits, keys: Bits, words: Bits) -> None:
+    """Fill words (n, 4) from counters (n, 4) and keys (n, 2), all uint64."""
+    for row in range(len(counters)):
+        c, k = counters[row], keys[row]
+        words[row, 0], words[row, 1], words[row, 2], words[row, 3] = philox(c[0], c[1], c[2], c[3], k[0], k[1])
+
+
+@kernel
+def uniform_numbers(index: I64, bounce: int, purpose: int, seed: int, stream: int, out: F64) -> None:
+    """Fill (n, 4) with the four numbers of each index."""
+    for row in range(len(index)):
+        out[row, 0], out[row, 1], out[row, 2], out[row, 3] = uniforms(index[row], bounce, purpose, seed, stream)
+
+
+@kernel
+def sobol_words(words: Bits) -> None:
+    """Fill (n, dimensions) uint64 with the first points of the sequence."""
+    for index in range(words.shape[0]):
+        for dimension in range(words.shape[1]):
+            words[index, dimension] = sobol_word(index, dimension)
+
+
+@kernel
+def scrambled_points(keys: Bits, out: F64) -> None:
+    """Fill (key, n, dimensions) with the first points under each key."""
+    for row in range(out.shape[0]):
+        for index in range(out.shape[1]):
+            for dimension in range(out.shape[2]):
+                out[row, index, dimension] = scrambled(index, dimension, keys[row])
+
+
+@kernel
+def bases(normals: F64, out: F64) -> None:
+    """Fill (n, 6) with the two vectors perpendicular to each normal."""
+    for row in range(len(normals)):
+        ax, ay, az, bx, by, bz = basis(normals[row, 0], normals[row, 1], normals[row, 2])
+        out[row, 0], out[row, 1], out[row, 2] = ax, ay, az
+        out[row, 3], out[row, 4], out[row, 5] = bx, by, bz
+
+
+@kernel
+def cosine_samples(u: F64, out: F64, density: F64) -> None:
+    """Fill directions (n, 3) from (n, 2) uniforms, and their densities (n,)."""
+    for row in range(len(u)):
+        x, y, z = sample_cosine(u[row, 0], u[row, 1])
+        out[row, 0], out[row, 1], out[row, 2] = x, y, z
+        density[row] = pdf_cosine(z)
+
+
+@kernel
+def triangle_samples(u: F64, out: F64) -> None:
+    """Fill weights of edges (n, 2) from (n, 2) uniforms."""
+    for row in range(len(u)):
+        out[row, 0], out[row, 1] = sample_triangle(u[row, 0], u[row, 1])
+
+
+@kernel
+def lobe_samples(arrival: F64, alpha: float, u: F64, out: F64) -> None:
+    """Fill directions and unshaded shares (n, 4) from (n, 2) uniforms."""
+    for row in range(len(u)):
+        x, y, z, share = sample_lobe(arrival[0], arrival[1], arrival[2], alpha, u[row, 0], u[row, 1])
+        out[row, 0], out[row, 1], out[row, 2], out[row, 3] = x, y, z, share
+
+
+@kernel
+def lobe_densities(arrival: F64, departure: F64, alpha: float, density: F64, value: F64) -> None:
+    """Fill pdf_lobe and eval_lobe (n,) for pairs of directions (n, 3)."""
+    for row in range(len(departure)):
+        a, b = arrival[row], departure[row]
+        density[row] = pdf_lobe(a[0], a[1], a[2], b[0], b[1], b[2], alpha)
+        value[row] = eval_lobe(a[0], a[1], a[2], b[0], b[1], b[2], alpha)
+
+
+@kernel
+def emission_samples(emitters: Emitters, lamp: int, u: F64, rows: I64, points: F64, directions: F64) -> None:
+    """Fill triangle rows (n,), points and directions (n, 3) from (n, 5) uniforms."""
+    for row in range(len(u)):
+        rows[row] = sample_point(emitters, lamp, u[row, 0], u[row, 1], u[row, 2], points[row])
+        sample_direction(emitters, rows[row], u[row, 3], u[row, 4], directions[row])
+
+
+@kernel
+def passed_shares(laws: Laws, surfaces: Surfaces, surface: int, directions: F64, normal: F64, out: F64) -> None:
+    """Fill (n,) with what a screen lets pass in each direction."""
+    law = surfaces.law[surface, 0]
+    for row in range(len(directions)):
+        d = directions[row]
+        along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+        out[row] = between_wires(laws, surfaces, law, surface, d, along)
+
+
+@kernel
+def part_shares(laws: Laws, law: int, cosine: F64, out: F64) -> None:
+    """Fill (angle, lamp, band, part) with the share of each part, screens left out."""
+    for row in range(len(cosine)):
+        for lamp in range(out.shape[1]):
+            for band in range(out.shape[2]):
+                for part in range(out.shape[3]):
+                    out[row, lamp, band, part] = part_share(laws, law, lamp, band, part, cosine[row], 0.0)
+
+
+@kernel
+def chosen_parts(laws: Laws, law: int, cosine: float, before: F64, u: F64, parts: I64, after: F64) -> None:
+    """Fill parts (n,) and weights (n, band) after each choice that starts from weights `before` (band,)."""
+    for row in range(len(u)):
+        after[row] = before
+        parts[row] = choose_part(laws, law, 0, cosine, 0.0, after[row], u[row])
+
+
+@kernel
+def scattered(
+    surfaces: Surfaces,
+    laws: Laws,
+    triangle: int,
+    arrival: F64,
+    before: F64,
+    seed: int,
+    directions: F64,
+    after: F64,
+    parts: I64,
+) -> None:
+    """Fill directions (n, 3), weights (n, band) and parts (n,) of rays that meet a triangle along `arrival` (3,)."""
+    for index in range(len(parts)):
+        directions[index] = arrival
+        after[index] = before
+        parts[index] = scatter(surfaces, laws, triangle, 0, directions[index], after[index], index, 3, seed, 7)
+
+
+def uniform_block(count: int, columns: int, seed: int) -> F64:
+    """Return plain uniforms (count, columns), from numpy's generator, not from ours."""
+    return np.random.Generator(np.random.PCG64(seed)).random((count, columns))
