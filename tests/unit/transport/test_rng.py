@@ -9,7 +9,7 @@ from tests.support.sizes import sized
 
 pytestmark = pytest.mark.tiny
 
-# Known-answer vectors of the Random123 distribution (J. Salmon et al., SC 2011): zeros, ones, digits of pi; from memory.
+# Known-answer vectors of the Random123 distribution (J. Salmon et al., SC 2011), from memory: zeros, ones, pi.
 KNOWN = [
     ("00000000 00000000 00000000 00000000", "00000000 00000000", "6627e8d5 e169c58d bc57ac4c 9b00dbd8"),
     ("ffffffff ffffffff ffffffff ffffffff", "ffffffff ffffffff", "408f276d 41c83b0e a20bc7c6 6d5451fd"),

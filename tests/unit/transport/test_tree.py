@@ -1,0 +1,255 @@
+"""The tree against looking at every triangle, and closed bodies that no ray may leave."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from sim.geometry.mesh import joined
+from sim.geometry.rectangles import box
+from sim.geometry.solids import sphere
+from sim.transport.arrays import F64, I64
+from sim.transport.tree_build import LEAF_SIZE, build_tree
+from sim.transport.tree_traverse import MISS, closest_hits
+from tests.support.brute_force import closest
+from tests.support.sizes import COMPILED, sized
+
+pytestmark = pytest.mark.tiny
+
+POISON = -77
+
+
+def generator(seed: int) -> np.random.Generator:
+    return np.random.Generator(np.random.PCG64(seed))
+
+
+def unit_vectors(rng: np.random.Generator, count: int) -> F64:
+    drawn = rng.standard_normal((count, 3))
+    return drawn / np.linalg.norm(drawn, axis=1, keepdims=True)
+
+
+def soup(rng: np.random.Generator, count: int, size: float = 0.3) -> F64:
+    return rng.random((count, 1, 3)) + size * rng.standard_normal((count, 3, 3))
+
+
+def slivers(rng: np.random.Generator, count: int) -> F64:
+    corners = soup(rng, count)
+    corners[:, 2] = corners[:, 1] + 1e-6 * (corners[:, 2] - corners[:, 1])
+    return corners
+
+
+def with_degenerate(rng: np.random.Generator, count: int) -> F64:
+    """A third are points, a third are lines, a third are triangles."""
+    corners = soup(rng, count)
+    corners[0::3, 1:] = corners[0::3, :1]
+    corners[1::3, 2] = 0.5 * (corners[1::3, 0] + corners[1::3, 1])
+    return corners
+
+
+def coplanar(rng: np.random.Generator, count: int) -> F64:
+    corners = soup(rng, count)
+    corners[:, :, 2] = 0.5
+    return corners
+
+
+def stacked(rng: np.random.Generator, count: int) -> F64:
+    """One centre for all, so that no plane parts them."""
+    corners = soup(rng, count)
+    low, high = corners.min(axis=1, keepdims=True), corners.max(axis=1, keepdims=True)
+    return corners - 0.5 * (low + high)
+
+
+def repeated(rng: np.random.Generator, count: int) -> F64:
+    return np.repeat(soup(rng, max(1, count // 8)), 8, axis=0)[:count]
+
+
+def axis_parallel(rng: np.random.Generator, count: int) -> F64:
+    corners = soup(rng, count)
+    row = np.arange(count)
+    corners[row, :, row % 3] = np.round(corners[row, :1, row % 3] * 8.0) / 8.0
+    return corners
+
+
+def far_away(rng: np.random.Generator, count: int) -> F64:
+    return soup(rng, count) + np.array([300.0, -200.0, 100.0])
+
+
+def minute(rng: np.random.Generator, count: int) -> F64:
+    return soup(rng, count) * 1e-3
+
+
+SHAPES: list[Callable[[np.random.Generator, int], F64]] = [
+    soup,
+    slivers,
+    with_degenerate,
+    coplanar,
+    stacked,
+    repeated,
+    axis_parallel,
+    far_away,
+    minute,
+]
+COUNTS = [1, 2, LEAF_SIZE, LEAF_SIZE + 1, 17, 300]
+
+
+def rays(rng: np.random.Generator, corners: F64, count: int) -> tuple[F64, F64]:
+    """Origins around the triangles; one in eight directions is along an axis, one in eight square to one."""
+    low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
+    middle, half = 0.5 * (low + high), 0.75 * (high - low) + 1e-3
+    origins = middle + half * rng.uniform(-1.0, 1.0, (count, 3))
+    directions = unit_vectors(rng, count)
+    directions[0::8] = 0.0
+    directions[np.arange(0, count, 8), rng.integers(0, 3, len(directions[0::8]))] = rng.choice([-1.0, 1.0])
+    square = np.arange(1, count, 8)
+    directions[square, rng.integers(0, 3, len(square))] = 0.0
+    return origins, directions / np.linalg.norm(directions, axis=1, keepdims=True)
+
+
+def hits(corners: F64, origins: F64, directions: F64) -> tuple[F64, I64]:
+    """Closest hits into poisoned outputs, all of which must be overwritten."""
+    distance, triangle = np.full(len(origins), np.nan), np.full(len(origins), POISON)
+    closest_hits(build_tree(corners), origins, directions, distance, triangle)
+    assert not np.any(np.isnan(distance))
+    assert not np.any(triangle == POISON)
+    assert np.array_equal(np.isinf(distance), triangle == MISS)
+    return distance, triangle
+
+
+def assert_same(corners: F64, origins: F64, directions: F64) -> int:
+    """Compare where rounding cannot decide; return how many rays hit."""
+    distance, triangle = hits(corners, origins, directions)
+    expected, rows, sure = closest(corners, origins, directions)
+    assert sure.mean() > 0.98
+    np.testing.assert_allclose(distance[sure], expected[sure], rtol=1e-9, atol=1e-9)
+    for row in np.flatnonzero(sure & np.isfinite(expected)):
+        assert int(triangle[row]) == max(rows[row])
+    return int(np.isfinite(expected).sum())
+
+
+@pytest.mark.parametrize("count", COUNTS)
+@pytest.mark.parametrize("shape", SHAPES)
+def test_closest_hit_is_that_of_brute_force(shape: Callable[..., F64], count: int) -> None:
+    if not COMPILED and count > 17:
+        count = 40
+    found = 0
+    for seed in range(sized(3, 1)):
+        rng = generator(1000 * count + seed)
+        corners = shape(rng, count)
+        found += assert_same(corners, *rays(rng, corners, sized(100, 25)))
+    if count > 17 and shape is not slivers:
+        assert found > 0
+
+
+@pytest.mark.skipif(not COMPILED, reason="a hundred thousand triangles need compiled code")
+def test_many_triangles() -> None:
+    rng = generator(5)
+    corners = soup(rng, 100_000, size=0.01)
+    found = assert_same(corners, *rays(rng, corners, 50))
+    assert found > 10
+
+
+def test_of_surfaces_that_touch_the_later_one_is_hit() -> None:
+    """However the tree turns out: a lamp let into a wall stands behind it in the list."""
+    flat = np.array([[[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]])
+    rng = generator(3)
+    for count in (2, 5, 23):
+        corners = np.concatenate([flat + [0.0, 0.0, 1.0], np.repeat(flat, count, axis=0), flat - [0.0, 0.0, 1e-6]])
+        u = 0.5 * rng.random((20, 2))
+        origins = np.column_stack([u, np.full(20, 0.5)])
+        _, triangle = hits(corners, origins, np.tile([0.0, 0.0, -1.0], (20, 1)))
+        assert set(triangle.tolist()) == {count}
+
+
+def test_the_order_of_triangles_changes_no_distance() -> None:
+    rng = generator(8)
+    corners = soup(rng, 60)
+    origins, directions = rays(rng, corners, sized(2000, 50))
+    turned = rng.permutation(len(corners))
+    there, triangles = hits(corners, origins, directions)
+    back, others = hits(corners[turned], origins, directions)
+    assert np.array_equal(there, back)
+    hit = triangles != MISS
+    assert np.array_equal(triangles[hit], turned[others[hit]])
+
+
+def rotation(rng: np.random.Generator) -> F64:
+    turned, _ = np.linalg.qr(rng.standard_normal((3, 3)))
+    return turned
+
+
+def closed_bodies() -> dict[str, F64]:
+    plain = joined(list(box(np.zeros(3), np.array([1.2, 0.6, 0.6])).values())).corners
+    rng = generator(21)
+    flat = joined(list(box(np.zeros(3), np.array([3.0, 2.0, 1e-3])).values())).corners
+    return {
+        "box": plain,
+        "turned box": plain @ rotation(rng).T + rng.standard_normal(3),
+        "flat turned box": flat @ rotation(rng).T,
+        "icosphere": sphere(np.array([0.1, 0.2, 0.3]), 0.3, level=sized(4, 1)).corners,
+        "far icosphere": sphere(np.array([50.0, 20.0, -30.0]), 0.3, level=sized(4, 1)).corners,
+    }
+
+
+BODIES = closed_bodies()
+
+
+def inside(corners: F64, rng: np.random.Generator, count: int) -> F64:
+    """Points within a convex body: mixtures of its corners."""
+    vertices = corners.reshape(-1, 3)
+    picked = vertices[rng.integers(0, len(vertices), (count, 4))]
+    weights = rng.dirichlet(np.ones(5), count)
+    return np.einsum("ij,ijk->ik", weights[:, :4], picked) + weights[:, 4:] * vertices.mean(axis=0)
+
+
+@pytest.mark.parametrize("body", BODIES)
+def test_no_ray_leaves_a_closed_body(body: str) -> None:
+    corners, count = BODIES[body], sized(200_000, 200)
+    rng = generator(33)
+    distance, triangle = hits(corners, inside(corners, rng, count), unit_vectors(rng, count))
+    assert int((triangle == MISS).sum()) == 0
+    assert np.all(distance < 10.0)
+
+
+@pytest.mark.parametrize("body", [name for name in BODIES if "flat" not in name])
+def test_no_ray_slips_through_an_edge_or_a_corner(body: str) -> None:
+    corners, count = BODIES[body], sized(200_000, 200)
+    rng = generator(34)
+    start = inside(corners, rng, count)
+    row, side = rng.integers(0, len(corners), count), rng.integers(0, 3, count)
+    along = rng.random((count, 1))
+    along[::4] = 0.0
+    target = corners[row, side] + along * (corners[row, (side + 1) % 3] - corners[row, side])
+    distance = np.linalg.norm(target - start, axis=1)
+    directions = (target - start) / np.maximum(distance, 1e-6)[:, None]
+    sides = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[row]
+    cosine = np.abs(np.einsum("ij,ij->i", sides, directions)) / np.linalg.norm(sides, axis=1)
+    # Where a ray that grazes a face meets its edge is beyond the last digit; it takes aim to do that.
+    usable = (distance > 1e-6) & (cosine > 1e-3)
+    assert usable.mean() > 0.5
+    _, triangle = hits(corners, start[usable], directions[usable])
+    assert int((triangle == MISS).sum()) == 0
+
+
+def test_a_ray_that_lies_in_a_triangle_s_plane_misses_it() -> None:
+    corners = np.array([[[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]])
+    _, triangle = hits(corners, np.array([[-1.0, 0.2, 0.0]]), np.array([[1.0, 0.0, 0.0]]))
+    assert triangle.tolist() == [MISS]
+
+
+def test_boxes_of_nodes_hold_their_triangles() -> None:
+    rng = generator(4)
+    corners = soup(rng, sized(2000, 60))
+    tree = build_tree(corners)
+    assert sorted(tree.order.tolist()) == list(range(len(corners)))
+    seen = 0
+    for node in range(len(tree.child)):
+        for side in range(2):
+            code = int(tree.child[node, side])
+            if code >= 0:
+                continue
+            first, count = (-(code + 1)) >> 4, (-(code + 1)) & 15
+            inner = corners[tree.order[first : first + count]]
+            assert np.all(inner >= tree.bounds[node, side, :3])
+            assert np.all(inner <= tree.bounds[node, side, 3:])
+            seen += count
+    assert seen == len(corners)
