@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.geometry.frame import Frame, cells_of_size
-from sim.geometry.mesh import FloatArray
+from sim.geometry.mesh import FloatArray, IntArray
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.materials.surface import Surface
 from sim.scene.check import Survey
@@ -28,6 +28,8 @@ PROFILE_EFFORT = 0.25
 """Shares of the paths: a point or plane takes 1, a zone, all places within reach together, and a profile take these."""
 GRID_EFFORT = 0.125
 """A grid takes this for each of its cells, since each of them is read."""
+LEAST_CROSSED = 25e-4
+"""A flat group of this area [m2] or more is read by the photons that cross it."""
 PROFILE_STEP = 0.025
 """Distance of the points under a lamp [m]."""
 CLEAR = 1e-3
@@ -52,7 +54,11 @@ class Gathered:
     effort : float
         Share of the paths that the whole group gets, relative to others.
     outline : (3, 3) float
-        Origin and edges of the grid.
+        Origin and edges of the grid that it was cut from.
+    grid_rows : (nu * nv,) int, optional
+        Receiver of each cell of that grid, -1 where it was left out; None where the receivers are points.
+    grid : (int, int)
+        Cells along u and v of that grid.
     """
 
     kind: GroupKind
@@ -66,6 +72,19 @@ class Gathered:
     shape: tuple[int, int] = (0, 0)
     effort: float = 1.0
     outline: FloatArray | None = None
+    grid_rows: IntArray | None = None
+    grid: tuple[int, int] = (0, 0)
+
+    @property
+    def is_crossed(self) -> bool:
+        """Whether photons that cross it tell its irradiance: flat, facing square to its plane, and not tiny.
+
+        All others are reached by paths back.
+        """
+        if self.grid_rows is None or self.outline is None or float(self.area.sum()) < LEAST_CROSSED:
+            return False
+        across = np.cross(self.outline[1], self.outline[2])
+        return abs(float(across @ self.normal[0])) > (1.0 - 1e-9) * float(np.linalg.norm(across))
 
     @property
     def centre(self) -> FloatArray:
@@ -77,7 +96,8 @@ class Gathered:
         if keep.all():
             return self
         kept = {key: getattr(self, key)[keep] for key in ("origin", "edge_u", "edge_v", "normal", "area")}
-        return replace(self, **kept, shape=(0, 0), outline=None)
+        rows = None if self.grid_rows is None else np.where(keep, np.cumsum(keep) - 1, -1)
+        return replace(self, **kept, shape=(0, 0), grid_rows=rows)
 
 
 def gather(seen: Survey, keep: Keep, reach_down: Callable[[FloatArray, FloatArray], float]) -> list[Gathered]:
@@ -115,6 +135,8 @@ def _sensors(seen: Survey) -> Iterator[Gathered]:
             shape=shape,
             effort=max(1.0, GRID_EFFORT * len(area)),
             outline=outline,
+            grid_rows=None if sensor.kind == "point" else np.arange(len(area)),
+            grid=shape,
         )
 
 
@@ -133,7 +155,8 @@ def _cut(kind: GroupKind, name: str, rectangle: Rectangle, size: float, least: i
     count = len(origin)
     edges = (np.tile(du, (count, 1)), np.tile(dv, (count, 1)), np.tile(UP, (count, 1)))
     area = np.full(count, lengths[0] * lengths[1] / count)
-    return Gathered(kind, name, origin, *edges, area, {}, shape=shape, outline=np.stack(rectangle))
+    whole = Gathered(kind, name, origin, *edges, area, {}, shape=shape, outline=np.stack(rectangle))
+    return replace(whole, grid_rows=np.arange(count), grid=shape)
 
 
 def _looking(group: Gathered, normal: FloatArray) -> Gathered:

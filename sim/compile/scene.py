@@ -11,7 +11,7 @@ from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.scene.check import Survey
 from sim.scene.light_paths import lets_through
 from sim.tally.result import Geometry, Group
-from sim.transport.arrays import Model, Receivers, Tree
+from sim.transport.arrays import Model, Planes, Receivers, Tree
 from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import closest_hits
 
@@ -46,6 +46,7 @@ def compile_scene(seen: Survey) -> CompiledScene:
         emitters=pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64)),
         mirrors=mirrors,
         receivers=Receivers(*(_stacked(gathered, key) for key in ("origin", "edge_u", "edge_v", "normal"))),
+        planes=_planes(gathered),
     )
     cells = [entry for entry in catalogue.entries if entry.first >= 0 and entry.cells > 0]
     return CompiledScene(
@@ -58,11 +59,34 @@ def compile_scene(seen: Survey) -> CompiledScene:
         normal=np.concatenate([*(_cell_normals(entry) for entry in cells), _stacked(gathered, "normal")]),
         area=np.concatenate([*(_cell_areas(entry) for entry in cells), *(group.area for group in gathered)]),
         cells=catalogue.cells,
-        effort=np.concatenate(
-            [np.zeros(0), *(np.full(len(group.area), group.effort / len(group.area)) for group in gathered)]
-        ),
+        effort=np.concatenate([np.zeros(0), *(_effort(group) for group in gathered)]),
         geometry=_geometry(catalogue),
         surface_names=tuple(entry.surface.name for entry in catalogue.entries),
+    )
+
+
+def _effort(group: Gathered) -> FloatArray:
+    return np.full(len(group.area), 0.0 if group.is_crossed else group.effort / len(group.area))
+
+
+def _planes(gathered: list[Gathered]) -> Planes:
+    """Return the flat groups that photons cross."""
+    grid, normal, cells, rows = [], [], [], []
+    first, entries = 0, 0
+    for group in gathered:
+        if group.is_crossed and group.outline is not None and group.grid_rows is not None:
+            corner, u, v = group.outline
+            grid.append(np.concatenate([corner, u / (u @ u), v / (v @ v)]))
+            normal.append(group.normal[0])
+            cells.append((entries, *group.grid))
+            rows.append(np.where(group.grid_rows >= 0, first + group.grid_rows, -1))
+            entries += len(group.grid_rows)
+        first += len(group.area)
+    return Planes(
+        grid=np.array(grid).reshape(-1, 9),
+        normal=np.array(normal).reshape(-1, 3),
+        cells=np.array(cells, dtype=np.int64).reshape(-1, 3),
+        row=np.concatenate([np.zeros(0, dtype=np.int64), *rows]),
     )
 
 

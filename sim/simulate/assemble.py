@@ -66,14 +66,15 @@ def _irradiance(
     """Return (replicate, receiver, lamp, band), cells first."""
     lamps, replicates, cells, bands = tallies.cells.shape
     irradiance = np.zeros((replicates, len(compiled.area), lamps, bands), dtype=np.float32)
-    area = compiled.area[:cells]
-    # A cell that an opening cuts away whole has no area and receives nothing.
-    per_area = np.divide(1.0, area, out=np.zeros_like(area), where=area > 0.0)
+    # A cell that an opening cuts away whole has no area and receives nothing; nor has a point one.
+    inverse = np.divide(1.0, compiled.area, out=np.zeros_like(compiled.area), where=compiled.area > 0.0)
+    per_area, per_gathered = inverse[:cells], inverse[cells:]
     for lamp in range(lamps):
         power = band_power[lamp]
         arrived = tallies.cells[lamp] * per_area[:, None] / tallies.photons[lamp]
         direct = tallies.direct[lamp] / np.maximum(tallies.direct_count[lamp], 1)[:, None]
         rest = tallies.paths[lamp] / np.maximum(tallies.path_count[lamp], 1)[:, None]
         irradiance[:, :cells, lamp] = arrived * power
-        irradiance[:, cells:, lamp] = (direct + rest) * power
+        through = tallies.crossed[lamp] * per_gathered[:, None] / tallies.photons[lamp]
+        irradiance[:, cells:, lamp] = (direct + rest + through) * power
     return irradiance

@@ -20,16 +20,20 @@ def path_counts(photons: int, effort: FloatArray) -> IntArray:
     photons : int
         Photons of one lamp in one replicate so far.
     effort : (q,) float
-        Relative share of each receiver.
+        Relative share of each receiver; none where photons cross it.
     """
-    if photons == 0 or len(effort) == 0:
+    if photons == 0 or not effort.any():
         return np.zeros(len(effort), dtype=np.int64)
-    share = photons * effort / effort.sum()
-    counts: IntArray = np.maximum(LEAST_PATHS, np.ceil(share).astype(np.int64))
+    share = np.ceil(photons * effort / effort.sum())
+    counts: IntArray = np.where(effort > 0.0, np.maximum(LEAST_PATHS, share), 0).astype(np.int64)
     return counts
 
 
-def point_counts(paths: IntArray) -> IntArray:
-    """Return the points of the lamp that each receiver looks at, from its count of paths."""
-    points = np.minimum(2 * paths, ENOUGH_POINTS + paths // 4)
-    return np.where(paths > 0, np.maximum(LEAST_POINTS, points), 0)
+def point_counts(photons: int, paths: IntArray) -> IntArray:
+    """Return the points of the lamp that each receiver looks at, (q,), from the photons and its count of paths."""
+    if photons == 0:
+        return np.zeros_like(paths)
+    crossed = int((paths == 0).sum())
+    shared = min(photons // (2 * max(1, crossed)), ENOUGH_POINTS)
+    own = np.minimum(2 * paths, ENOUGH_POINTS + paths // 4)
+    return np.maximum(LEAST_POINTS, np.where(paths > 0, own, shared))

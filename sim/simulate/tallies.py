@@ -22,6 +22,8 @@ class Tallies:
     ----------
     cells : (l, r, c, b) float
         Photon weight that arrived.
+    crossed : (l, r, q, b) float
+        Photon weight that crossed.
     absorbed : (l, r, s, b) float
     escaped, unfinished : (l, r, b) float
     direct, paths : (l, r, q, b) float
@@ -33,6 +35,7 @@ class Tallies:
     """
 
     cells: FloatArray
+    crossed: FloatArray
     absorbed: FloatArray
     escaped: FloatArray
     unfinished: FloatArray
@@ -63,6 +66,7 @@ def empty_tallies(compiled: CompiledScene) -> Tallies:
 
     return Tallies(
         cells=zeros(compiled.cells),
+        crossed=zeros(gathered),
         absorbed=zeros(surfaces),
         escaped=zeros(),
         unfinished=zeros(),

@@ -30,7 +30,7 @@ class Tracer:
         tallies, model, seed = self.tallies, self.compiled.model, self.seed
         done = int(tallies.photons[lamp])
         paths = path_counts(photons, self.compiled.effort)
-        points = point_counts(paths)
+        points = point_counts(photons, paths)
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
         more_points, more_paths = np.maximum(points - seen_points, 0), np.maximum(paths - seen_paths, 0)
 
@@ -43,6 +43,7 @@ class Tracer:
                 photons - done,
                 seed,
                 tallies.cells[lamp, replicate],
+                tallies.crossed[lamp, replicate],
                 tallies.absorbed[lamp, replicate],
                 tallies.escaped[lamp, replicate],
                 tallies.unfinished[lamp, replicate],

@@ -100,6 +100,19 @@ class Receivers(NamedTuple):
     normal: F64
 
 
+class Planes(NamedTuple):
+    """Flat receivers that photons cross.
+
+    ``grid`` (k, 9): origin and the two edges divided by their squared lengths; ``normal`` (k, 3): side of arrival;
+    ``cells`` (k, 3): first entry of `row`, cells along u and v; ``row`` (cells,): gathered receiver of each, or -1.
+    """
+
+    grid: F64
+    normal: F64
+    cells: I64
+    row: I64
+
+
 class Model(NamedTuple):
     """All that a kernel needs of a scene."""
 
@@ -109,3 +122,4 @@ class Model(NamedTuple):
     emitters: Emitters
     mirrors: Mirrors
     receivers: Receivers
+    planes: Planes

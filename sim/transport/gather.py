@@ -4,9 +4,10 @@ Light is split by the last thing it met before the receiver, so that nothing is 
 
 - straight from the lamp (through screens and sheets): shadow rays to points of the lamp;
 - by one plane mirror: shadow rays to points of the lamp's image;
-- all else: paths from the receiver back into the scene, which at each matt surface look for the lamp both by a
-  shadow ray and by going on, the two weighted by the balance heuristic (E. Veach, L. Guibas, SIGGRAPH 1995). Without
-  it light from a lamp that touches a wall would have an infinite variance.
+- all else at flat receivers: photons that cross them, see `sim.transport.photons`;
+- all else at points, which no photon ever hits: paths from the receiver back into the scene, which at each matt
+  surface look for the lamp both by a shadow ray and by going on, the two weighted by the balance heuristic (E. Veach,
+  L. Guibas, SIGGRAPH 1995). Without it light from a lamp that touches a wall would have an infinite variance.
 """
 
 import math

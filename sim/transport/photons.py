@@ -2,13 +2,13 @@
 
 import numpy as np
 
-from sim.transport.arrays import F64, I64, Model, Surfaces
+from sim.transport.arrays import F64, I64, Model, Planes, Surfaces
 from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
 from sim.transport.rng import Word
-from sim.transport.scatter import ABSORBED, scatter
+from sim.transport.scatter import ABSORBED, MIRROR, STRAIGHT, scatter
 from sim.transport.sobol import scrambled
-from sim.transport.tree_traverse import MISS, closest_hit
+from sim.transport.tree_traverse import MISS, NEAR, closest_hit
 
 EMISSION = 2
 BOUNCE_LIMIT = 100_000
@@ -31,6 +31,38 @@ def cell_of(surfaces: Surfaces, triangle: int, surface: int, p: F64) -> int:
     return first + i + nu * j
 
 
+@helper
+def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, crossed: F64) -> None:
+    """Add a photon's weight to every flat receiver that it crosses, from its front, within a distance [m].
+
+    The power that crosses a cell over the cell's area is its irradiance, whatever the angle.
+    """
+    for plane in range(len(planes.normal)):
+        toward = 0.0
+        height = 0.0
+        for axis in range(3):
+            toward += d[axis] * planes.normal[plane, axis]
+            height += (planes.grid[plane, axis] - o[axis]) * planes.normal[plane, axis]
+        if toward >= 0.0:
+            continue
+        t = height / toward
+        # A receiver on a surface is crossed by what arrives there, but not again by what leaves.
+        if t <= NEAR or t > far + NEAR:
+            continue
+        u, v = 0.0, 0.0
+        for axis in range(3):
+            offset = o[axis] + t * d[axis] - planes.grid[plane, axis]
+            u += offset * planes.grid[plane, 3 + axis]
+            v += offset * planes.grid[plane, 6 + axis]
+        if u < 0.0 or u >= 1.0 or v < 0.0 or v >= 1.0:
+            continue
+        first, nu, nv = planes.cells[plane, 0], planes.cells[plane, 1], planes.cells[plane, 2]
+        row = planes.row[first + int(u * nu) + nu * int(v * nv)]
+        if row >= 0:
+            for band in range(len(weights)):
+                crossed[row, band] += weights[band]
+
+
 @routine
 def _history(
     model: Model,
@@ -45,11 +77,16 @@ def _history(
     before: F64,
     stack: I64,
     cells: F64,
+    crossed: F64,
     absorbed: F64,
     escaped: F64,
     unfinished: F64,
 ) -> None:
-    """Follow one photon and add to one replicate's tallies: cells (c, b), absorbed (s, b), escaped, unfinished (b,)."""
+    """Follow one photon and add to one replicate's tallies.
+
+    Cells (c, b), crossed (q, b), absorbed (s, b), escaped and unfinished (b,). Crossings leave out what `gather_direct`
+    finds: light straight from the lamp, and by one plane mirror that has an image.
+    """
     surfaces = model.surfaces
     bands = len(weights)
     row = sample_point(
@@ -57,8 +94,11 @@ def _history(
     )
     sample_direction(model.emitters, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
     weights[:] = model.emitters.live[lamp]
+    turns, by_image = 0, False
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack)
+        if turns > 1 or (turns == 1 and not by_image):
+            _cross(model.planes, o, d, t, weights, crossed)
         if triangle == MISS:
             escaped += weights
             return
@@ -75,6 +115,9 @@ def _history(
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
             weights[:] = 0.0
+        elif part != STRAIGHT:
+            turns += 1
+            by_image = part == MIRROR and surfaces.mirror[surface] == 1
         # What the step took from the weights is booked as absorbed, so that the books close to the last bit.
         live = 0.0
         for band in range(bands):
@@ -94,6 +137,7 @@ def trace_photons(
     count: int,
     seed: int,
     cells: F64,
+    crossed: F64,
     absorbed: F64,
     escaped: F64,
     unfinished: F64,
@@ -106,6 +150,8 @@ def trace_photons(
     lamp, replicate, first, count, seed : int
     cells : (c, b) float
         Photon weight that arrived at each cell's measured side, added in the order of the photons.
+    crossed : (q, b) float
+        Photon weight that crossed each flat gathered receiver from its front, but for what `gather_direct` finds.
     absorbed : (s, b) float
     escaped, unfinished : (b,) float
     """
@@ -117,5 +163,20 @@ def trace_photons(
     stack = np.zeros(128, dtype=np.int64)
     for index in range(first, first + count):
         _history(
-            model, lamp, index, seed, stream, key, o, d, weights, before, stack, cells, absorbed, escaped, unfinished
+            model,
+            lamp,
+            index,
+            seed,
+            stream,
+            key,
+            o,
+            d,
+            weights,
+            before,
+            stack,
+            cells,
+            crossed,
+            absorbed,
+            escaped,
+            unfinished,
         )
