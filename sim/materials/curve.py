@@ -52,8 +52,24 @@ def _not_negative(curve: Curve) -> Curve:
     return curve
 
 
+def _index_of_clear_matter(curve: Curve) -> Curve:
+    values = curve.value if isinstance(curve, Table) else (curve,)
+    if min(values) < 1.0:
+        raise ValueError(f"{min(values):g} is below 1; the refractive index of glass and clear plastics is about 1.5")
+    return curve
+
+
+def _above_zero(curve: Curve) -> Curve:
+    values = curve.value if isinstance(curve, Table) else (curve,)
+    if min(values) <= 0.0:
+        raise ValueError(f"{min(values):g} is not above zero")
+    return curve
+
+
 Reflectance = Annotated[Curve, AfterValidator(_within_one)]
 Constant = Annotated[Curve, AfterValidator(_not_negative)]
+ClearIndex = Annotated[Curve, AfterValidator(_index_of_clear_matter)]
+MetalIndex = Annotated[Curve, AfterValidator(_above_zero)]
 Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
 
 

@@ -19,6 +19,8 @@ def interface_reflectance(n: FloatArray, k: FloatArray, cosine: FloatArray) -> t
     ----------
     M. Born, E. Wolf, Principles of Optics, 7th ed., sections 1.5.2 and 14.2.
     """
+    # At grazing incidence on matter of index 1 the formulas are 0 / 0; a hair above it they are not.
+    cosine = np.maximum(cosine, 1e-9)
     index = np.asarray(n) + 1j * np.asarray(k)
     inside = np.sqrt(index**2 - (1.0 - cosine**2))
     r_s = (cosine - inside) / (cosine + inside)

@@ -6,11 +6,11 @@ A new law that mixes the parts of `Components` is one class here and its place i
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from sim.geometry.mesh import FloatArray
 from sim.materials.components import Components, angle_nodes, components
-from sim.materials.curve import Constant, Fraction, Reflectance, curve_at, curve_breaks
+from sim.materials.curve import ClearIndex, Constant, Fraction, MetalIndex, Reflectance, curve_at, curve_breaks
 from sim.materials.fresnel import metal_reflectance, sheet_reflectance_transmittance
 from sim.screens.weave import Screen
 from sim.spec import Spec
@@ -107,7 +107,7 @@ class Metal(Spec):
     """
 
     kind: Literal["metal"]
-    n: Constant
+    n: MetalIndex
     k: Constant
 
 
@@ -127,7 +127,7 @@ class Sheet(Spec):
     """
 
     kind: Literal["sheet"]
-    n: Annotated[Constant, Field(description="refractive index, above 1")]
+    n: Annotated[ClearIndex, Field(description="refractive index, 1 or above")]
     k: Constant
     thickness: Length
 
@@ -146,6 +146,18 @@ class Leaf(Spec):
     kind: Literal["leaf"]
     reflectance: Reflectance
     transmittance: Reflectance
+
+    @model_validator(mode="after")
+    def _makes_no_light(self) -> "Leaf":
+        places = np.array(curve_breaks(self.reflectance) + curve_breaks(self.transmittance) or (300.0,))
+        total = curve_at(self.reflectance, places) + curve_at(self.transmittance, places)
+        most = int(np.argmax(total))
+        if total[most] > 1.0 + 1e-9:
+            raise ValueError(
+                f"reflectance and transmittance add up to {total[most]:g} at {places[most]:g} nm; "
+                "no surface returns and passes more light than it gets"
+            )
+        return self
 
 
 Law = Annotated[Black | Lambertian | Mirror | Glossy | Metal | Sheet | Leaf | Screen, Field(discriminator="kind")]

@@ -151,12 +151,13 @@ def test_many_triangles() -> None:
 def test_of_surfaces_that_touch_the_later_one_is_hit() -> None:
     """However the tree turns out: a lamp let into a wall stands behind it in the list."""
     flat = np.array([[[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]])
+    up = np.array([0.0, 0.0, 1.0])
     rng = generator(3)
     for count in (2, 5, 23):
-        corners = np.concatenate([flat + [0.0, 0.0, 1.0], np.repeat(flat, count, axis=0), flat - [0.0, 0.0, 1e-6]])
+        corners = np.concatenate([flat + up, np.repeat(flat, count, axis=0), flat - 1e-6 * up])
         u = 0.5 * rng.random((20, 2))
         origins = np.column_stack([u, np.full(20, 0.5)])
-        _, triangle = hits(corners, origins, np.tile([0.0, 0.0, -1.0], (20, 1)))
+        _, triangle = hits(corners, origins, np.tile(-up, (20, 1)))
         assert set(triangle.tolist()) == {count}
 
 
