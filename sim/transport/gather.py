@@ -23,6 +23,7 @@ from sim.transport.scatter import ABSORBED, DIFFUSE, LOBE, MIRROR, THROUGH, scat
 from sim.transport.shadow import from_image, from_lamp
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, closest_hit
+from sim.transport.vectors import copy
 
 DIRECT = 3
 PATH = 4
@@ -73,11 +74,11 @@ def gather_direct(model: Model, lamp: int, replicate: int, first: I64, count: I6
             _place(model, receiver, scrambled(index, 3, key), scrambled(index, 4, key), x)
             u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
             row = sample_point(model.emitters, lamp, u0, u1, u2, target)
-            weights[:] = model.emitters.live[lamp]
+            copy(model.emitters.live[lamp], weights)
             value, _ = from_lamp(model, lamp, row, target, x, normal, o, d, weights, stack)
             _add(total, receiver, value, weights)
             for mirror in range(len(model.mirrors.surface)):
-                weights[:] = model.emitters.live[lamp]
+                copy(model.emitters.live[lamp], weights)
                 value = from_image(model, lamp, row, target, mirror, x, normal, o, d, weights, stack)
                 _add(total, receiver, value, weights)
 
@@ -132,7 +133,7 @@ def _light_at(
     """Add what a matt surface at x sends back of the lamp's straight light, weighted by the balance heuristic."""
     u0, u1, u2, _ = uniforms(index, bounce, LIGHT, seed, stream)
     row = sample_point(model.emitters, lamp, u0, u1, u2, target)
-    seen[:] = weights
+    copy(weights, seen)
     value, density = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
     if value <= 0.0:
         return
@@ -183,7 +184,7 @@ def _path(
             out = 1.0 if (along < 0.0) == (part == DIFFUSE) else -1.0
             for axis in range(3):
                 side[axis] = out * normal[axis]
-            vertex[:] = o
+            copy(o, vertex)
             cos0 = d[0] * side[0] + d[1] * side[1] + d[2] * side[2]
             turns = 0
             matt += 1
@@ -209,5 +210,5 @@ def gather_paths(model: Model, lamp: int, replicate: int, first: I64, count: I64
             _place(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
             x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
             d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
-            weights[:] = model.emitters.live[lamp]
+            copy(model.emitters.live[lamp], weights)
             _path(model, lamp, offset + index, seed, stream, o, d, weights, scratch, seen, stack, total[receiver])

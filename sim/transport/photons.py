@@ -9,6 +9,7 @@ from sim.transport.rng import Word
 from sim.transport.scatter import ABSORBED, MIRROR, STRAIGHT, scatter
 from sim.transport.sobol import scrambled
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit
+from sim.transport.vectors import add, copy
 
 EMISSION = 2
 BOUNCE_LIMIT = 100_000
@@ -93,14 +94,14 @@ def _history(
         model.emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o
     )
     sample_direction(model.emitters, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
-    weights[:] = model.emitters.live[lamp]
+    copy(model.emitters.live[lamp], weights)
     turns, by_image = 0, False
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack)
         if turns > 1 or (turns == 1 and not by_image):
             _cross(model.planes, o, d, t, weights, crossed)
         if triangle == MISS:
-            escaped += weights
+            add(weights, escaped)
             return
         for axis in range(3):
             o[axis] += t * d[axis]
@@ -111,10 +112,11 @@ def _history(
             if cell >= 0:
                 for band in range(bands):
                     cells[cell, band] += weights[band]
-        before[:] = weights
+        copy(weights, before)
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
-            weights[:] = 0.0
+            for band in range(bands):
+                weights[band] = 0.0
         elif part != STRAIGHT:
             turns += 1
             by_image = part == MIRROR and surfaces.mirror[surface] == 1
@@ -125,7 +127,7 @@ def _history(
             live += weights[band]
         if live == 0.0:
             return
-    unfinished += weights
+    add(weights, unfinished)
 
 
 @kernel

@@ -6,6 +6,7 @@ from sim.transport.arrays import F64, I64, Model
 from sim.transport.jit import helper, routine
 from sim.transport.scatter import MIRROR, STRAIGHT, between_wires, part_share
 from sim.transport.tree_traverse import MISS, closest_hit
+from sim.transport.vectors import copy
 
 _SHORT = 1e-8
 """A shadow ray ends this far [m] before its target, so that the target does not shade itself."""
@@ -108,7 +109,7 @@ def from_lamp(
     cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
     if cos_lamp <= 0.0 or cos_here <= 0.0:
         return 0.0, 0.0
-    o[:] = x
+    copy(x, o)
     if not clear(model, lamp, o, d, distance, weights, stack):
         return 0.0, 0.0
     density = distance * distance / (cos_lamp * model.emitters.area[lamp])
@@ -149,7 +150,7 @@ def from_image(
     if cos_lamp <= 0.0 or cos_here <= 0.0:
         return 0.0
     first_leg = distance * height / (height + depth)
-    o[:] = x
+    copy(x, o)
     if not _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack):
         return 0.0
     if not clear(model, lamp, o, d, distance - first_leg, weights, stack):

@@ -7,7 +7,8 @@ Tracing, 2007.
 import numpy as np
 
 from sim.transport.arrays import F64, I64, Tree
-from sim.transport.jit import kernel, routine
+from sim.transport.jit import helper, kernel, routine
+from sim.transport.vectors import copy
 
 BINS = 16
 LEAF_SIZE = 4
@@ -16,29 +17,39 @@ DEPTH_LIMIT = 60
 """Where halves are taken by count, so that a stack of 128 always suffices."""
 
 
-@routine
-def _box(low: F64, high: F64, items: I64, first: int, last: int) -> tuple[F64, F64]:
-    lo = np.full(3, np.inf)
-    hi = np.full(3, -np.inf)
-    for row in range(first, last):
-        for axis in range(3):
-            lo[axis] = min(lo[axis], low[items[row], axis])
-            hi[axis] = max(hi[axis], high[items[row], axis])
-    return lo, hi
+@helper
+def _empty(box: F64) -> None:
+    """Set a box, (6,) low and high corner, to one that holds nothing."""
+    for axis in range(3):
+        box[axis], box[3 + axis] = np.inf, -np.inf
 
 
-@routine
-def _half_area(lo: F64, hi: F64) -> float:
-    size = hi - lo
-    if size[0] < 0.0:
+@helper
+def _widen(box: F64, low: F64, high: F64) -> None:
+    """Let a box hold another, given by its corners."""
+    for axis in range(3):
+        box[axis] = min(box[axis], low[axis])
+        box[3 + axis] = max(box[3 + axis], high[axis])
+
+
+@helper
+def _half_area(box: F64) -> float:
+    if box[3] < box[0]:
         return 0.0
-    return size[0] * size[1] + size[1] * size[2] + size[2] * size[0]
+    x, y, z = box[3] - box[0], box[4] - box[1], box[5] - box[2]
+    return x * y + y * z + z * x
 
 
 @routine
-def _best_split(low: F64, high: F64, centre: F64, items: I64, first: int, last: int) -> tuple[int, float, float]:
-    """Return axis, position and cost of the best split, in triangle tests times half area; axis -1 without one."""
+def _best_split(
+    low: F64, high: F64, centre: F64, items: I64, first: int, last: int, bins: F64, counts: I64, right: F64
+) -> tuple[int, float, float]:
+    """Return axis, position and cost of the best split, in triangle tests times half area; axis -1 without one.
+
+    `bins` (BINS + 1, 6), `counts` (BINS,) and `right` (BINS,) are scratch.
+    """
     best_axis, best_at, best_cost = -1, 0.0, np.inf
+    box = bins[BINS]
     for axis in range(3):
         start, stop = np.inf, -np.inf
         for row in range(first, last):
@@ -46,28 +57,26 @@ def _best_split(low: F64, high: F64, centre: F64, items: I64, first: int, last: 
             stop = max(stop, centre[items[row], axis])
         if stop <= start:
             continue
-        counts = np.zeros(BINS, dtype=np.int64)
-        lows = np.full((BINS, 3), np.inf)
-        highs = np.full((BINS, 3), -np.inf)
+        for slot in range(BINS):
+            counts[slot] = 0
+            _empty(bins[slot])
         scale = BINS / (stop - start)
         for row in range(first, last):
-            item = items[row]
-            slot = min(BINS - 1, int((centre[item, axis] - start) * scale))
+            slot = min(BINS - 1, int((centre[items[row], axis] - start) * scale))
             counts[slot] += 1
-            for k in range(3):
-                lows[slot, k] = min(lows[slot, k], low[item, k])
-                highs[slot, k] = max(highs[slot, k], high[item, k])
-        right = np.zeros(BINS)
-        lo, hi, count = np.full(3, np.inf), np.full(3, -np.inf), 0
+            _widen(bins[slot], low[items[row]], high[items[row]])
+        _empty(box)
+        count = 0
         for slot in range(BINS - 1, 0, -1):
-            lo, hi = np.minimum(lo, lows[slot]), np.maximum(hi, highs[slot])
+            _widen(box, bins[slot, :3], bins[slot, 3:])
             count += counts[slot]
-            right[slot] = count * _half_area(lo, hi) if count > 0 else np.inf
-        lo, hi, count = np.full(3, np.inf), np.full(3, -np.inf), 0
+            right[slot] = count * _half_area(box) if count > 0 else np.inf
+        _empty(box)
+        count = 0
         for slot in range(BINS - 1):
-            lo, hi = np.minimum(lo, lows[slot]), np.maximum(hi, highs[slot])
+            _widen(box, bins[slot, :3], bins[slot, 3:])
             count += counts[slot]
-            cost = (count * _half_area(lo, hi) if count > 0 else np.inf) + right[slot + 1]
+            cost = (count * _half_area(box) if count > 0 else np.inf) + right[slot + 1]
             if cost < best_cost:
                 best_axis, best_at, best_cost = axis, start + (slot + 1) / scale, cost
     return best_axis, best_at, best_cost
@@ -88,17 +97,20 @@ def _build(low: F64, high: F64, bounds: F64, child: I64, items: I64) -> int:
     """Fill `bounds`, `child` and `items`; return the count of nodes."""
     centre = 0.5 * (low + high)
     stack = np.zeros((128, 4), dtype=np.int64)
-    stack[0] = np.array([0, len(items), -1, 0])
+    bins, counts, right, box = np.zeros((BINS + 1, 6)), np.zeros(BINS, dtype=np.int64), np.zeros(BINS), np.zeros(6)
+    stack[0, 1], stack[0, 2] = len(items), -1
     top, used = 1, 0
     while top > 0:
         top -= 1
         first, last, parent, depth = stack[top, 0], stack[top, 1], stack[top, 2], stack[top, 3]
         count = last - first
-        lo, hi = _box(low, high, items, first, last)
+        _empty(box)
+        for row in range(first, last):
+            _widen(box, low[items[row]], high[items[row]])
         middle = first
         if count > 1:
-            axis, at, cost = _best_split(low, high, centre, items, first, last)
-            whole = _half_area(lo, hi)
+            axis, at, cost = _best_split(low, high, centre, items, first, last, bins, counts, right)
+            whole = _half_area(box)
             if axis >= 0 and depth < DEPTH_LIMIT and (count > LEAF_SIZE or cost + whole < count * whole):
                 middle = _partition(centre, items, first, last, axis, at)
             elif count > LEAF_SIZE:
@@ -110,18 +122,17 @@ def _build(low: F64, high: F64, bounds: F64, child: I64, items: I64) -> int:
         if parent >= 0:
             row, side = parent // 2, parent % 2
             child[row, side] = code
-            bounds[row, side, :3] = lo
-            bounds[row, side, 3:] = hi
+            copy(box, bounds[row, side])
         elif leaf:
             # A root that is a leaf still needs a node above it.
             child[0, 0] = code
-            bounds[0, 0, :3] = lo
-            bounds[0, 0, 3:] = hi
+            copy(box, bounds[0, 0])
             used = 1
         if not leaf:
-            stack[top] = np.array([middle, last, used * 2 + 1, depth + 1])
-            stack[top + 1] = np.array([first, middle, used * 2, depth + 1])
-            top += 2
+            stack[top, 0], stack[top, 1], stack[top, 2], stack[top, 3] = middle, last, used * 2 + 1, depth + 1
+            top += 1
+            stack[top, 0], stack[top, 1], stack[top, 2], stack[top, 3] = first, middle, used * 2, depth + 1
+            top += 1
             used += 1
     return used
 
