@@ -130,7 +130,7 @@ def test_aluminium_of_the_library(degrees: float, reflectance: float) -> None:
     assert specular(library.material("polished-aluminium"), 310.0, degrees, 0) == pytest.approx(reflectance, abs=2e-4)
 
 
-# Normal transmittance of 4 mm: M. Rubin (1985) and, by iron content, M. Vogt et al., IEEE J. Photovoltaics 6:111 (2016).
+# Normal transmittance of 4 mm: M. Rubin (1985); by iron content M. Vogt et al., IEEE J. Photovoltaics 6:111 (2016).
 GLASS_NM = [310.0, 315.0, 320.0, 330.0, 340.0, 350.0, 360.0, 400.0]
 GLASS = {
     "glass-clear-4mm": [0.0003, 0.0056, 0.105, 0.349, 0.610, 0.777, 0.846, 0.891],

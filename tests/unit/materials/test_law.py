@@ -40,5 +40,5 @@ def test_a_leaf_may_return_and_pass_all_light() -> None:
 @pytest.mark.parametrize("wavelengths", [["300 nm"], ["300 nm", "300 nm"], ["400 nm", "300 nm"]])
 def test_wavelengths_of_a_table_must_increase(wavelengths: list[str]) -> None:
     table = {"wavelength": wavelengths, "value": [0.1] * len(wavelengths)}
-    with pytest.raises(ValidationError, match="must increase|at least two"):
+    with pytest.raises(ValidationError, match=r"must increase|at least two"):
         LAW.validate_python({"kind": "lambertian", "reflectance": table})
