@@ -35,33 +35,36 @@ class TextTable:
 
 
 def zone_table(zones: Sequence[ZoneReport]) -> TextTable:
-    """Return UV index, target and covered share of every zone."""
-    columns = (
-        "Zone",
-        "Role",
-        "Target",
-        "Mean UVI",
-        "Lowest",
-        "Highest",
-        "Highest at x, y, z, cm",
-        "Covered share",
-        "Exposure zone",
-    )
+    """Return target, UV index and covered share of every zone."""
+    columns = ("Zone", "Role", "Target", "Mean UVI", "Highest", "Covered share")
     rows = tuple(
         (
             zone.name,
             zone.role,
             zone.target.words,
             with_error(*value_of(zone.uvi)),
+            _value(zone.high),
+            _covered(zone),
+        )
+        for zone in zones
+    )
+    return TextTable("UV index in the zones, at the height of the animal's back", columns, rows, (1, 2))
+
+
+def range_table(zones: Sequence[ZoneReport]) -> TextTable:
+    """Return the extremes of every zone and the exposure zone that its mean fits."""
+    columns = ("Zone", "Lowest UVI", "Highest UVI", "Highest at x, y, z, cm", "Exposure zone of its mean")
+    rows = tuple(
+        (
+            zone.name,
             _value(zone.low),
             _value(zone.high),
             _at(zone.high),
-            _covered(zone),
             zone.exposure_zone.words.removeprefix("zone "),
         )
         for zone in zones
     )
-    return TextTable("UV index in the zones, at the height of the animal's back", columns, rows, (1, 2, 8))
+    return TextTable("Extremes within the zones", columns, rows, (4,))
 
 
 def _value(place: Place) -> str:
