@@ -31,6 +31,7 @@ class Tracer:
         done = int(tallies.photons[lamp])
         paths = path_counts(photons, self.compiled.effort)
         points = point_counts(photons, paths)
+        by_path = self.compiled.effort > 0.0
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
         more_points, more_paths = np.maximum(points - seen_points, 0), np.maximum(paths - seen_paths, 0)
 
@@ -48,7 +49,9 @@ class Tracer:
                 tallies.escaped[lamp, replicate],
                 tallies.unfinished[lamp, replicate],
             )
-            gather_direct(model, lamp, replicate, seen_points, more_points, seed, tallies.direct[lamp, replicate])
+            gather_direct(
+                model, lamp, replicate, seen_points, more_points, by_path, seed, tallies.direct[lamp, replicate]
+            )
             gather_paths(model, lamp, replicate, seen_paths, more_paths, seed, tallies.paths[lamp, replicate])
 
         list(self.pool.map(replicate_step, range(REPLICATES)))

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 F64 = npt.NDArray[np.float64]
 I64 = npt.NDArray[np.int64]
+BOOL = npt.NDArray[np.bool_]
 Bits = npt.NDArray[Any]
 
 

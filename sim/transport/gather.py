@@ -2,7 +2,8 @@
 
 Light is split by the last thing it met before the receiver, so that nothing is counted twice:
 
-- straight from the lamp (through screens and sheets): shadow rays to points of the lamp;
+- straight from the lamp (through screens and sheets): shadow rays to points of the lamp, and at points the paths
+  below, too, which find a lamp close by better;
 - by one plane mirror: shadow rays to points of the lamp's image;
 - all else at flat receivers: photons that cross them, see `sim.transport.photons`;
 - all else at points, which no photon ever hits: paths from the receiver back into the scene, which at each matt
@@ -14,7 +15,7 @@ import math
 
 import numpy as np
 
-from sim.transport.arrays import F64, I64, Model
+from sim.transport.arrays import BOOL, F64, I64, Model
 from sim.transport.emission import sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
 from sim.transport.rng import uniforms
@@ -51,14 +52,35 @@ def _add(total: F64, receiver: int, value: float, weights: F64) -> None:
             total[receiver, band] += value * weights[band]
 
 
+@helper
+def _straight_share(own: float, other: float) -> float:
+    """Return the weight of one of the two estimators of straight light at a point, by their densities per steradian.
+
+    The power heuristic leaves the lamp to shadow rays from afar, and to paths from close by, where a few points of the
+    lamp make up most of the light.
+    """
+    return own * own / (own * own + other * other)
+
+
 @kernel
-def gather_direct(model: Model, lamp: int, replicate: int, first: I64, count: I64, seed: int, total: F64) -> None:
+def gather_direct(
+    model: Model,
+    lamp: int,
+    replicate: int,
+    first: I64,
+    count: I64,
+    by_path: BOOL,
+    seed: int,
+    total: F64,
+) -> None:
     """Add what arrives straight from a lamp and by one plane mirror at every receiver, in one replicate.
 
     Parameters
     ----------
     first, count : (q,) int
         First point of the lamp and how many, for each receiver.
+    by_path : (q,) bool
+        Which receivers get paths besides, see `gather_paths`; those share straight light with them.
     total : (q, b) float
         Sums over points of irradiance per watt [m-2].
     """
@@ -75,7 +97,10 @@ def gather_direct(model: Model, lamp: int, replicate: int, first: I64, count: I6
             u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
             row = sample_point(model.emitters, lamp, u0, u1, u2, target)
             copy(model.emitters.live[lamp], weights)
-            value, _ = from_lamp(model, lamp, row, target, x, normal, o, d, weights, stack)
+            value, density = from_lamp(model, lamp, row, target, x, normal, o, d, weights, stack)
+            if by_path[receiver] and value > 0.0:
+                cosine = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+                value *= _straight_share(density, cosine / math.pi)
             _add(total, receiver, value, weights)
             for mirror in range(len(model.mirrors.surface)):
                 copy(model.emitters.live[lamp], weights)
@@ -101,15 +126,13 @@ def _lamp_share(
     `turns` mirror-like reflections since the last matt surface at `vertex` (or the receiver), `matt` matt surfaces so
     far, `by_image` that the only turn was at a mirror which images take care of, `cos0` the cosine at the vertex.
     """
-    if matt == 0:
-        return 0.0 if turns == 0 or (turns == 1 and by_image) else 1.0
     if turns > 0:
-        return 1.0
+        return 0.0 if matt == 0 and turns == 1 and by_image else 1.0
     distance2 = (o[0] - vertex[0]) ** 2 + (o[1] - vertex[1]) ** 2 + (o[2] - vertex[2]) ** 2
     cos_lamp = -(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
     by_path = cos0 / math.pi
     by_light = distance2 / (cos_lamp * model.emitters.area[lamp])
-    return by_path / (by_path + by_light)
+    return _straight_share(by_path, by_light) if matt == 0 else by_path / (by_path + by_light)
 
 
 @routine
@@ -157,11 +180,16 @@ def _path(
     seen: F64,
     stack: I64,
     total: F64,
+    cos0: float,
 ) -> None:
-    """Follow one path back from a receiver at o towards d and add what it finds of a lamp, per watt [m-2]."""
+    """Follow one path back from a receiver at o towards d and add what it finds of a lamp, per watt [m-2].
+
+    `cos0` is the cosine of d at the receiver.
+    """
     surfaces, emitters = model.surfaces, model.emitters
     vertex, side, target, p, q = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4]
-    turns, matt, by_image, cos0 = 0, 0, False, 1.0
+    turns, matt, by_image = 0, 0, False
+    copy(o, vertex)
     for bounce in range(1, BOUNCE_LIMIT):
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack)
         if triangle == MISS:
@@ -193,7 +221,10 @@ def _path(
 
 @kernel
 def gather_paths(model: Model, lamp: int, replicate: int, first: I64, count: I64, seed: int, total: F64) -> None:
-    """Add what arrives from a lamp by any other way at every receiver; parameters as in `gather_direct`."""
+    """Add what arrives from a lamp by any other way at every receiver, and the paths' share of its straight light.
+
+    Parameters as in `gather_direct`.
+    """
     stream = stream_of(replicate, lamp)
     scramble = scramble_key(seed, stream, PATH)
     o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((5, 3))
@@ -211,4 +242,4 @@ def gather_paths(model: Model, lamp: int, replicate: int, first: I64, count: I64
             x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
             d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
             copy(model.emitters.live[lamp], weights)
-            _path(model, lamp, offset + index, seed, stream, o, d, weights, scratch, seen, stack, total[receiver])
+            _path(model, lamp, offset + index, seed, stream, o, d, weights, scratch, seen, stack, total[receiver], z)
