@@ -1,0 +1,63 @@
+"""Each bench runs on its smallest input and prints what it promises; the figures themselves mean nothing here."""
+
+import importlib.util
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+needs_embreex = pytest.mark.skipif(importlib.util.find_spec("embreex") is None, reason="embreex is not installed")
+
+
+def bench(name: str, *arguments: str) -> str:
+    """Run a bench as a script and return what it prints."""
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    command = [sys.executable, str(ROOT / "bench" / f"{name}.py"), "--quick", *arguments]
+    child = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=False)
+    assert (0, "") == (child.returncode, child.stderr)
+    return child.stdout
+
+
+def as_json(name: str, *arguments: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(bench(name, "--json", *arguments))
+    return found
+
+
+@needs_embreex
+@pytest.mark.parametrize("kind", ["lamp", "path"])
+def test_rays(kind: str) -> None:
+    rows = as_json("rays", "--rays", kind)["closest_hit"]
+    assert [12, 2012] == [row["triangles"] for row in rows]
+    for row in rows:
+        assert {"ratio_embreex", "embree_native_mrays_s", "ratio_native"} <= row.keys()
+        assert min(row["vivray_mrays_s"], row["embreex_mrays_s"], row["ratio_embreex"]) > 0.0
+        # A race counts only where both find the same hits; single precision misses a few at the rims of leaves.
+        assert row["same_hit"] > 0.99
+
+
+@needs_embreex
+def test_rays_as_a_table() -> None:
+    lines = bench("rays").splitlines()
+    assert [12, 2012] == [int(line.split()[0]) for line in lines[2:]]
+
+
+def test_photons() -> None:
+    found = as_json("photons")["photons"]
+    stages = {row["stage"]: row["seconds"] for row in found["stages"]}
+    assert {"read", "check", "compile", "lamp readings", "photons", "paths", "report"} <= stages.keys()
+    assert found["seconds"] == pytest.approx(sum(stages.values()))
+    assert stages["between"] < 0.5 * found["seconds"]
+    assert found["histories_per_s_photons_alone"] > found["histories_per_s_whole_run"] > 0.0
+    assert sum(row["share"] for row in found["stages"]) == pytest.approx(1.0)
+
+
+def test_startup() -> None:
+    rows = {row["what"]: row["seconds"] for row in as_json("startup")["startup"]}
+    assert ["python alone", "--help", "check", "smallest run, kernels compiled"] == list(rows)
+    assert 0.0 < rows["python alone"] < rows["--help"] < rows["smallest run, kernels compiled"]
