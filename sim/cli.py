@@ -11,6 +11,7 @@ COMMANDS: dict[str, str] = {
     "check": "sim.commands.check",
     "run": "sim.commands.run",
     "report": "sim.commands.report",
+    "describe": "sim.commands.describe",
     "view": "sim.commands.view",
 }
 """Each command and the module that holds it as an object of the same name; it is imported when it is asked for."""

@@ -1,0 +1,131 @@
+"""``vivray describe``: the manual page of a thing that a scene can hold, or an entry of the library."""
+
+import inspect
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, get_args
+
+import click
+
+if TYPE_CHECKING:
+    from sim.scene.library import LampSpectrum, Material
+
+
+@click.command()
+@click.argument("name", required=False)
+@click.option(
+    "--plot", type=click.Path(path_type=Path, dir_okay=False), help="Draw a material to a new SVG or PNG file."
+)
+def describe(name: str | None, plot: Path | None) -> None:
+    """Tell what a NAME means: a packaged material, a lamp spectrum, or a kind such as lambertian, tube or ledge.
+
+    Without a name, list them all.
+    """
+    from sim.scene import library
+
+    if name is None:
+        if plot is not None:
+            raise click.UsageError("name the material to draw, such as 'vivray describe sand-dry --plot sand.svg'")
+        click.echo(_listing())
+    elif name in library.material_names():
+        click.echo(_entry(name, library.material_entry(name)))
+        if plot is not None:
+            _draw(name, plot)
+    elif plot is not None:
+        raise click.UsageError(f"'{name}' is no packaged material; only materials are drawn")
+    elif name in library.lamp_spectrum_names():
+        click.echo(_entry(name, library.lamp_spectrum_entry(name)))
+    elif name in (kinds := _kinds()):
+        click.echo(inspect.cleandoc(kinds[name].__doc__ or ""))
+    else:
+        raise click.UsageError(_unknown(name, [*kinds, *library.material_names(), *library.lamp_spectrum_names()]))
+
+
+def _unknown(name: str, known: list[str]) -> str:
+    from difflib import get_close_matches
+
+    close = get_close_matches(name, known, n=1)
+    hint = f"did you mean '{close[0]}'?" if close else "'vivray describe' lists them all"
+    return f"nothing is called '{name}'; {hint}"
+
+
+def _kinds() -> dict[str, type]:
+    """Return the class of every kind, profile and form that a scene can hold, by the word that a file uses."""
+    from sim.furniture.part import Part
+    from sim.lamps.any_lamp import Lamp
+    from sim.materials.law import Law
+    from sim.reflectors.reflector import Reflector
+    from sim.sensors.sensor import Sensor
+
+    found: dict[str, type] = {}
+    for union in (Law, Lamp, Reflector, Part, Sensor):
+        for spec in _classes(union):
+            for key in ("form", "profile", "kind"):
+                if key in spec.model_fields:
+                    found.setdefault(get_args(spec.model_fields[key].annotation)[0], spec)
+                    break
+    return found
+
+
+def _classes(union: Any) -> list[Any]:  # noqa: ANN401  # an annotation is whatever typing makes of it
+    """Return the classes of a union of specs, however deep its annotations are nested."""
+    if inspect.isclass(union) and hasattr(union, "model_fields"):
+        return [union]
+    return [spec for inner in get_args(union) for spec in _classes(inner)]
+
+
+def _listing() -> str:
+    from sim.scene import library
+
+    lines = ["kinds:", f"  {', '.join(sorted(_kinds()))}", "", "materials (a guess is marked so):"]
+    for name in library.material_names():
+        lines.append(_row(name, library.material_entry(name)))
+    lines += ["", "lamp spectra:"]
+    for name in library.lamp_spectrum_names():
+        lines.append(_row(name, library.lamp_spectrum_entry(name)))
+    return "\n".join(lines)
+
+
+def _row(name: str, entry: "Material | LampSpectrum") -> str:
+    return f"  {name:<30} {entry.kind_of_value:<9} {entry.title}"
+
+
+def _entry(name: str, entry: "Material | LampSpectrum") -> str:
+    from sim.scene.library import Material
+
+    lines = [f"{name}: {entry.title}", f"value:   {entry.kind_of_value}", f"source:  {entry.source}"]
+    if isinstance(entry, Material) and entry.measured_over is not None:
+        lines.append(f"covers:  {entry.measured_over[0]} to {entry.measured_over[1]}; held constant beyond")
+    if entry.note:
+        lines.append(f"note:    {entry.note}")
+    lines.append(f"licence: {entry.licence}")
+    if isinstance(entry, Material):
+        lines += ["", *_values(entry)]
+    return "\n".join(lines)
+
+
+def _values(entry: "Material") -> list[str]:
+    """Return a table of what the material returns and passes at normal incidence."""
+    import numpy as np
+
+    from sim.materials.law import law_components
+
+    wavelength_nm = np.arange(280.0, 401.0, 20.0)
+    parts = law_components(entry.law, wavelength_nm)
+    reflected = parts.diffuse_reflectance + parts.lobe_reflectance
+    passed = parts.diffuse_transmittance
+    if parts.specular is not None:
+        reflected, passed = reflected + parts.specular[:, -1, 0], passed + parts.specular[:, -1, 1]
+    rows = [f"{'nm':>5} {'reflected':>10} {'passed':>8}"]
+    return rows + [f"{nm:5.0f} {r:10.4f} {t:8.4f}" for nm, r, t in zip(wavelength_nm, reflected, passed, strict=True)]
+
+
+def _draw(name: str, plot: Path) -> None:
+    from sim.report.material_figure import material_figure
+    from sim.scene import library
+
+    if plot.exists():
+        raise click.BadParameter(f"{plot} exists; name a new file", param_hint="--plot")
+    if plot.suffix not in (".svg", ".png"):
+        raise click.BadParameter(f"'{plot}' is neither .svg nor .png", param_hint="--plot")
+    material_figure(name, library.material_entry(name)).savefig(plot, dpi=150)
+    click.echo(str(plot))

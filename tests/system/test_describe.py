@@ -1,0 +1,61 @@
+"""``vivray describe``: every entry and every kind tells what it is."""
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from sim.cli import vivray
+from sim.commands.describe import _kinds
+from sim.scene import library
+
+pytestmark = pytest.mark.system
+
+
+def said(*words: str) -> str:
+    outcome = CliRunner().invoke(vivray, ["describe", *words])
+    assert outcome.exit_code == 0, outcome.output
+    return outcome.output
+
+
+@pytest.mark.parametrize("name", library.material_names())
+def test_a_material_tells_its_source_and_whether_it_is_a_guess(name: str) -> None:
+    entry = library.material_entry(name)
+    text = said(name)
+    assert entry.source in text
+    assert f"value:   {entry.kind_of_value}" in text
+
+
+@pytest.mark.parametrize("name", sorted(_kinds()))
+def test_a_kind_tells_its_manual_page(name: str) -> None:
+    assert len(said(name).splitlines()) >= 3
+
+
+def test_the_list_names_everything() -> None:
+    text = said()
+    for name in (*library.material_names(), *library.lamp_spectrum_names(), *_kinds()):
+        assert name in text
+
+
+def test_the_shipped_glass_passes_what_the_constants_of_rubin_1985_give() -> None:
+    # M. Rubin, Sol. Energy Mater. 12 (1985) 275: clear glass, 4 mm, normal incidence, 320 nm.
+    row = next(line for line in said("glass-clear-4mm").splitlines() if line.strip().startswith("320"))
+    assert float(row.split()[2]) == pytest.approx(0.105, abs=0.002)
+
+
+def test_a_plot_is_written_once_and_never_over_a_file(tmp_path: Path) -> None:
+    target = tmp_path / "sand.svg"
+    said("sand-dry", "--plot", str(target))
+    first = target.read_bytes()
+    assert b"reflectance" in first
+    again = CliRunner().invoke(vivray, ["describe", "sand-dry", "--plot", str(target)])
+    assert again.exit_code == 2
+    assert "exists" in again.output
+    assert target.read_bytes() == first
+
+
+@pytest.mark.parametrize("words", [("lambertan",), ("tube", "--plot", "x.svg"), ("--plot", "x.svg")])
+def test_a_mistake_is_exit_code_two_with_the_remedy(words: tuple[str, ...]) -> None:
+    outcome = CliRunner().invoke(vivray, ["describe", *words])
+    assert outcome.exit_code == 2
+    assert "Error: " in outcome.output
