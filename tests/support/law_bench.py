@@ -9,8 +9,8 @@ from pydantic import TypeAdapter
 from sim.compile.bands import pack_laws
 from sim.materials.law import Law
 from sim.scene import library
-from sim.spectra.spectrum import Spectrum
 from sim.spec import Spec
+from sim.spectra.spectrum import Spectrum
 from sim.transport.arrays import F64, Laws, Surfaces
 from tests.support.manual import examples
 
