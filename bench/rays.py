@@ -53,7 +53,8 @@ def closed_box_with_leaves(triangles: int, rng: np.random.Generator) -> FloatArr
 def directions(count: int, rng: np.random.Generator) -> FloatArray:
     """Return directions that are uniform over the sphere, (count, 3)."""
     vectors = rng.standard_normal((count, 3))
-    return vectors / np.linalg.norm(vectors, axis=1)[:, None]
+    units: FloatArray = vectors / np.linalg.norm(vectors, axis=1)[:, None]
+    return units
 
 
 def lamp_rays(count: int, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
