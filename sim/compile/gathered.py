@@ -116,11 +116,11 @@ def gather(seen: Survey, keep: Keep, reach_down: Callable[[FloatArray, FloatArra
     ValueError
         If all of a zone lies within bodies.
     """
-    groups = [*_sensors(seen), *_zones(seen, keep), *_reach(seen, keep)]
-    return groups + list(_profiles(seen, reach_down))
+    return [*sensor_groups(seen), *_zones(seen, keep), *_reach(seen, keep), *_profiles(seen, reach_down)]
 
 
-def _sensors(seen: Survey) -> Iterator[Gathered]:
+def sensor_groups(seen: Survey) -> Iterator[Gathered]:
+    """Yield the sensors of a scene."""
     centres = {name: shape.centre for name, shape in seen.lamps.items()}
     for sensor in seen.scene.sensors:
         patch = sensor.receivers(centres)

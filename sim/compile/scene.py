@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
 from sim.compile.compiled import CompiledScene
-from sim.compile.gathered import BoolArray, Gathered, gather
+from sim.compile.gathered import BoolArray, Gathered, gather, sensor_groups
 from sim.compile.surfaces import Catalogue, Entry, collect, pack_emitters, pack_surfaces
 from sim.geometry.mesh import FloatArray, joined
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
@@ -16,13 +16,15 @@ from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import closest_hits
 
 
-def compile_scene(seen: Survey) -> CompiledScene:
+def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
     """Return a scene as arrays.
 
     Parameters
     ----------
     seen : Survey
         Of a scene whose check found no error.
+    only_sensors : bool
+        Leave out zones, places within reach and the lines under the lamps.
 
     Raises
     ------
@@ -38,7 +40,7 @@ def compile_scene(seen: Survey) -> CompiledScene:
     surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
     tree = build_tree(corners)
     places = _Places(seen, catalogue, tree, surfaces.normal, surfaces.of_triangle)
-    gathered = gather(seen, places.free, places.to_opaque)
+    gathered = list(sensor_groups(seen)) if only_sensors else gather(seen, places.free, places.to_opaque)
     model = Model(
         tree=tree,
         surfaces=surfaces,

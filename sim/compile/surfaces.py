@@ -15,6 +15,8 @@ from sim.transport.arrays import Emitters, Laws, Mirrors, Surfaces
 
 MOST_MIRRORS = 12
 """Plane mirrors handled by images, each at a shadow ray for every direct one. Light off others is found by paths."""
+LEAST_MIRROR = 0.25
+"""Reflectance at normal incidence from which an image pays: the few per cent off a pane come cheaper by photons."""
 
 
 @dataclass
@@ -144,7 +146,7 @@ def _plane_mirrors(catalogue: Catalogue, laws: Laws) -> Mirrors:
 
 def _is_mirror(laws: Laws, law: int) -> bool:
     row = laws.specular_row[law]
-    return bool(row >= 0 and laws.specular[row, ..., 0].max() > 0.0)
+    return bool(row >= 0 and laws.specular[row, ..., -1, 0].max() > LEAST_MIRROR)
 
 
 def pack_emitters(shapes: list[LampShape], live: FloatArray) -> Emitters:

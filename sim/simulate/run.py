@@ -6,6 +6,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from sim.analysis.maps import Maps
 from sim.compile import CompiledScene, compile_scene
 from sim.scene.check import Survey, survey
@@ -28,6 +30,7 @@ SAFETY = 1.1
 """More than the count that the measured error asks for, since that error has an error itself."""
 SAVE_EVERY_S = 60.0
 READING_HISTORIES = 20_000_000
+READING_SEED = 7919
 NO_LIMIT = 10**13
 
 
@@ -69,6 +72,7 @@ class _Run:
     checkpoint: Path | None
     saved_at: float = 0.0
     error: float | None = None
+    points_only: bool = False
 
     @property
     def key(self) -> str:
@@ -134,7 +138,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     compiled = _compiled(seen, source)
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
-        powers = _powers(scene, source, seed, threads)
+        powers = _powers(scene, source, seed, stop, pool)
         run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
         if checkpoint is not None:
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
@@ -171,14 +175,14 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
 def _trace_to(run: _Run, target: int, of: int | None, pool: ThreadPoolExecutor) -> bool:
     """Trace every lamp up to a count of photons; return False if somebody stopped the run."""
     tallies = run.tallies
-    tracer = Tracer(run.compiled, tallies, kernel_seed(run.seed), pool)
+    tracer = Tracer(run.compiled, tallies, kernel_seed(run.seed), pool, run.points_only)
     while int(tallies.photons.min()) < target:
         lamp = int(tallies.photons.argmin())
         until = min(target, int(tallies.photons[lamp]) + STEP)
         tracer.step(lamp, until)
         whole = (of or target) * len(tallies.photons)
         run.report(Progress(tallies.histories, min(1.0, int(tallies.photons.sum()) / whole), run.error))
-        if time.monotonic() - run.saved_at > SAVE_EVERY_S:
+        if run.checkpoint is not None and time.monotonic() - run.saved_at > SAVE_EVERY_S:
             run.save()
         if run.stop():
             return False
@@ -200,12 +204,21 @@ def _compiled(seen: Survey, source: str) -> CompiledScene:
         raise SceneError([f"{source or seen.scene.title}: {error}"]) from None
 
 
-def _powers(scene: Scene, source: str, seed: int, threads: int) -> Powers:
+def _powers(scene: Scene, source: str, seed: int, stop: Callable[[], bool], pool: ThreadPoolExecutor) -> Powers:
+    """Return the lamps' powers; set-ups of readings are traced for their one meter alone."""
+
     def read(setup: Scene, weighting: str, wanted: float) -> tuple[float, float]:
-        # Another stream than the run's own, so that the two errors are independent.
-        traced = simulate(setup, histories=None, error=wanted, seed=seed + 7919, threads=threads, source=setup.title)
-        group = traced.group("sensor", "reading")
-        reading = estimate(Maps(traced).of(weighting)[:, group.rows].mean(axis=1))
+        seen = survey(setup)
+        compiled = compile_scene(seen, only_sensors=True)
+        one_watt = Powers(np.ones(1), ((),))
+        quiet: Callable[[Progress], None] = lambda progress: None  # noqa: E731  # nobody waits for these alone
+        # Another seed than the run's own, so that the two errors are independent.
+        tallies, other = empty_tallies(compiled), seed + READING_SEED
+        run = _Run(seen, compiled, tallies, one_watt, other, setup.title, quiet, stop, None, points_only=True)
+        _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)
+        if stop():
+            raise Interrupted
+        reading = estimate(Maps(run.result()).of(weighting).mean(axis=1))
         return float(reading.mean), float(reading.se)
 
     try:

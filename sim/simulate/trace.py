@@ -14,12 +14,16 @@ from sim.transport.photons import trace_photons
 
 @dataclass(frozen=True)
 class Tracer:
-    """What traces a compiled scene and adds to its tallies."""
+    """What traces a compiled scene and adds to its tallies.
+
+    With `points_only` no photon is traced: enough where nothing but points is read, and without books of energy.
+    """
 
     compiled: CompiledScene
     tallies: Tallies
     seed: int
     pool: ThreadPoolExecutor
+    points_only: bool = False
 
     def step(self, lamp: int, photons: int) -> None:
         """Trace a lamp up to a count of photons in each replicate.
@@ -41,7 +45,7 @@ class Tracer:
                 lamp,
                 replicate,
                 done,
-                photons - done,
+                0 if self.points_only else photons - done,
                 seed,
                 tallies.cells[lamp, replicate],
                 tallies.crossed[lamp, replicate],
