@@ -86,8 +86,12 @@ def _crossed(values: FloatArray, weights: FloatArray) -> Estimate:
     even = np.arange(len(values)) % 2 == 0
     by_even, by_odd = (int(np.argmax(values[half].mean(axis=0))) for half in (even, ~even))
     found = estimate(np.where(even, values[:, by_odd], values[:, by_even]))
-    mean = max(found.mean, (values @ weights).mean())
-    return Estimate(mean, found.se * np.sqrt(1.0 + CORRELATION), found.replicates)
+    se = found.se * np.sqrt(1.0 + CORRELATION)
+    floor = estimate(values @ weights)
+    if found.mean >= floor.mean:
+        return Estimate(found.mean, se, found.replicates)
+    # A cell that light hardly ever finds can look free of error; the mean that stands in for it is not.
+    return Estimate(floor.mean, np.maximum(se, floor.se), found.replicates)
 
 
 def lowest(values: FloatArray, weights: FloatArray) -> Pick:
