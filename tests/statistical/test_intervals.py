@@ -1,4 +1,4 @@
-"""The 95 % interval covers the truth 95 % of the time; errors are honest, and fall as one over the root of the count."""
+"""The 95 % interval covers the truth 95 % of the time; errors are honest and fall as one over the root of the count."""
 
 from functools import cache
 
