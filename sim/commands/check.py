@@ -33,21 +33,14 @@ def check(scenes: tuple[Path, ...], schema: bool) -> None:
 
 def _passes(path: Path) -> bool:
     """Check one file, print what there is to say, and return whether it can be traced."""
-    from sim.scene.check import survey
+    from sim.commands.checking import surveyed
     from sim.scene.fault import SceneError
-    from sim.scene.load import read_document
 
     try:
-        document = read_document(path)
-        scene = document.scene()
+        seen = surveyed(path)
     except SceneError as error:
         for line in error.lines:
             click.echo(line, err=True)
-        return False
-    seen = survey(scene)
-    for finding in seen.findings:
-        click.echo(document.line(finding.fault, "warning: " if finding.severity == "warning" else ""), err=True)
-    if any(finding.severity == "error" for finding in seen.findings):
         return False
     click.echo(f"{path}: ok — {_summary(seen)}")
     for note in seen.mesh_notes():

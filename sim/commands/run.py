@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from sim.scene.model import Scene
+    from sim.scene.check import Survey
     from sim.tally.result import Result
 
 RESULT = "result.npz"
@@ -57,7 +57,9 @@ class Count(click.ParamType[int]):
 @click.argument("scene", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for result, report and tables.")
 @click.option("--histories", type=Count(), help="Photons to trace, in all lamps together.")
-@click.option("--error", type=Percent(), help="Trace until every zone's mean UV index has this standard error, in %.")
+@click.option(
+    "--error", type=Percent(), help="Trace until all zones (without zones: sensors, surfaces) have this error, in %."
+)
 @click.option("--seed", type=click.IntRange(0, 2**63 - 1), help="Start of the random numbers.")
 @click.option("--threads", type=click.IntRange(1, 1024), help="Threads to work on; all cores by default.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
@@ -83,15 +85,15 @@ def run(
     Prints a table of the zones. With --out it also writes result.npz, report.html, summary.json and receivers.csv.
     Ctrl-C stops a run and keeps what was traced; the same command again goes on from there.
     """
-    from sim.scene.load import load_scene
+    from sim.commands.checking import surveyed
 
     if histories is not None and error is not None:
         raise click.UsageError("give --histories or --error, not both")
-    loaded = load_scene(scene)
+    seen = surveyed(scene)
     _prepare(out, force)
     started = time.monotonic()
     with _stoppable() as stopped:
-        result = _traced(loaded, scene, out, (histories, error, seed, threads), quiet, stopped)
+        result = _traced(seen, scene, out, (histories, error, seed, threads), quiet, stopped)
         interrupted = stopped()
     elapsed = time.monotonic() - started
     _tell(result, out, elapsed, as_json, interrupted)
@@ -125,7 +127,7 @@ Options = tuple[int | None, float | None, int | None, int | None]
 
 
 def _traced(
-    loaded: "Scene", path: Path, out: Path | None, options: Options, quiet: bool, stopped: Callable[[], bool]
+    seen: "Survey", path: Path, out: Path | None, options: Options, quiet: bool, stopped: Callable[[], bool]
 ) -> "Result":
     import os
 
@@ -137,7 +139,8 @@ def _traced(
     with progress_bar(quiet) as report:
         try:
             return simulate(
-                loaded,
+                seen.scene,
+                seen=seen,
                 histories=histories,
                 error=error,
                 seed=seed,

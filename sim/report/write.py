@@ -54,7 +54,9 @@ def write_report(  # noqa: PLR0913  # two are keywords with a default
     paths = {key: out_dir / name for key, name in NAMES.items()}
     taken = [str(path) for path in paths.values() if path.exists()]
     if taken and not overwrite:
-        raise ReportExistsError(f"{', '.join(taken)}: there already; choose another folder or allow overwriting")
+        raise ReportExistsError(
+            f"{', '.join(taken)}: there already; choose another folder, or replace them with --force"
+        )
     # The drawing library takes half a second to import, which tables and summaries alone need not wait for.
     from sim.report.page import report_page
 

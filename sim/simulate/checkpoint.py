@@ -40,7 +40,7 @@ def load_checkpoint(path: Path, key: str, like: Tallies) -> Tallies | None:
     if not path.is_file():
         return None
     try:
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             if str(stored["key"]) != key:
                 return None
             found = Tallies(**{item.name: stored[item.name] for item in fields(Tallies)})

@@ -11,7 +11,7 @@ import numpy as np
 from sim.analysis.maps import Maps
 from sim.compile import CompiledScene, compile_scene
 from sim.scene.check import Survey, survey
-from sim.scene.fault import SceneError
+from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
 from sim.simulate.assemble import assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
@@ -73,6 +73,8 @@ class _Run:
     saved_at: float = 0.0
     error: float | None = None
     points_only: bool = False
+    goal: int | None = None
+    """Photons of each lamp in each replicate that the whole run will take, where that is known or guessed."""
 
     @property
     def key(self) -> str:
@@ -93,6 +95,7 @@ class _Run:
 def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywords
     scene: Scene,
     *,
+    seen: Survey | None = None,
     histories: int | None = None,
     error: float | None = None,
     seed: int | None = None,
@@ -107,6 +110,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     Parameters
     ----------
     scene : Scene
+    seen : Survey, optional
+        Of the scene, where its check was made already.
     histories : int, optional
         Photons in all lamps together; the scene's own count by default, or no limit where an error is given here.
     error : float, optional
@@ -131,7 +136,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     Interrupted
         If the run was stopped before every lamp had photons.
     """
-    seen = _checked(scene, source)
+    seen = _checked(survey(scene) if seen is None else seen, source)
     seed = scene.run.seed if seed is None else seed
     limit = histories if histories is not None else NO_LIMIT if error is not None else scene.run.histories
     wanted = error if error is not None or histories is not None else scene.run.error
@@ -156,15 +161,17 @@ def _photons_each(histories: int, lamps: int) -> int:
 def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExecutor) -> None:
     """Trace up to the limit, or until the wanted error is reached, or somebody stops the run."""
     target = limit if wanted is None else min(limit, max(FIRST_LOOK, int(run.tallies.photons.max())))
-    while _trace_to(run, target, limit if wanted is None else None, pool):
+    run.goal = limit if wanted is None else None
+    while _trace_to(run, target, pool):
         if wanted is None or target >= limit:
             break
         run.error = largest_error(run.result())
         if run.error <= wanted:
             break
         # The error falls as one over the root of the count; quadruple at most, on the word of a first rough error.
-        factor = min(max(SAFETY * (run.error / wanted) ** 2, 1.25), 4.0)
-        target = min(limit, int(target * factor) + 1)
+        factor = max(SAFETY * (run.error / wanted) ** 2, 1.25)
+        run.goal = min(limit, int(target * factor) + 1)
+        target = min(run.goal, 4 * target)
     else:
         run.save()
         return
@@ -172,7 +179,12 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
         run.save()
 
 
-def _trace_to(run: _Run, target: int, of: int | None, pool: ThreadPoolExecutor) -> bool:
+def _goal(run: _Run, target: int) -> int:
+    run.tallies.goal[0] = target
+    return target
+
+
+def _trace_to(run: _Run, target: int, pool: ThreadPoolExecutor) -> bool:
     """Trace every lamp up to a count of photons; return False if somebody stopped the run."""
     tallies = run.tallies
     tracer = Tracer(run.compiled, tallies, kernel_seed(run.seed), pool, run.points_only)
@@ -180,8 +192,8 @@ def _trace_to(run: _Run, target: int, of: int | None, pool: ThreadPoolExecutor) 
         lamp = int(tallies.photons.argmin())
         until = min(target, int(tallies.photons[lamp]) + STEP)
         tracer.step(lamp, until)
-        whole = (of or target) * len(tallies.photons)
-        run.report(Progress(tallies.histories, min(1.0, int(tallies.photons.sum()) / whole), run.error))
+        share = 0.0 if run.goal is None else int(tallies.photons.sum()) / (run.goal * len(tallies.photons))
+        run.report(Progress(tallies.histories, min(1.0, share), run.error))
         if run.checkpoint is not None and time.monotonic() - run.saved_at > SAVE_EVERY_S:
             run.save()
         if run.stop():
@@ -189,11 +201,11 @@ def _trace_to(run: _Run, target: int, of: int | None, pool: ThreadPoolExecutor) 
     return True
 
 
-def _checked(scene: Scene, source: str) -> Survey:
-    seen = survey(scene)
+def _checked(seen: Survey, source: str) -> Survey:
     errors = [finding for finding in seen.findings if finding.severity == "error"]
     if errors:
-        raise SceneError([f"{source or scene.title}: {finding.where}: {finding.message}" for finding in errors])
+        name = source or seen.scene.title
+        raise SceneError([f"{name}: {key_text(finding.where)}: {finding.message}" for finding in errors])
     return seen
 
 

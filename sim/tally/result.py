@@ -217,7 +217,7 @@ def load_result(path: Path) -> Result:
     if not path.is_file():
         raise ResultError(f"{path}: no such file; give the result.npz that `vivray run` wrote")
     try:
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             arrays = {key: stored[key] for key in stored.files}
         header = json.loads(str(arrays["header"]))
         found = header["meta"]["format"]
