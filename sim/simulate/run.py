@@ -15,12 +15,11 @@ from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
 from sim.simulate.assemble import assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
-from sim.simulate.power import Powers, lamp_powers
+from sim.simulate.power import READING_ERROR, FloatArray, Powers, lamp_powers
 from sim.simulate.stop_rule import largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
 from sim.tally.result import Meta, Result
-from sim.tally.statistics import estimate
 
 STEP = 4096
 """Photons of a lamp in each replicate between two looks at progress, Ctrl-C and the clock."""
@@ -31,6 +30,7 @@ SAFETY = 1.1
 SAVE_EVERY_S = 60.0
 READING_HISTORIES = 20_000_000
 READING_SEED = 7919
+READING_SHARE = 0.25
 NO_LIMIT = 10**13
 
 
@@ -143,7 +143,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     compiled = _compiled(seen, source)
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
-        powers = _powers(scene, source, seed, stop, pool)
+        powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool)
         run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
         if checkpoint is not None:
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
@@ -160,7 +160,8 @@ def _photons_each(histories: int, lamps: int) -> int:
 
 def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExecutor) -> None:
     """Trace up to the limit, or until the wanted error is reached, or somebody stops the run."""
-    target = limit if wanted is None else min(limit, max(FIRST_LOOK, int(run.tallies.photons.max())))
+    done = max(FIRST_LOOK, int(run.tallies.look[0]), int(run.tallies.photons.max()))
+    target = limit if wanted is None else _next_look(run, min(limit, done))
     run.goal = limit if wanted is None else None
     while _trace_to(run, target, pool):
         if wanted is None or target >= limit:
@@ -171,7 +172,7 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
         # The error falls as one over the root of the count; quadruple at most, on the word of a first rough error.
         factor = max(SAFETY * (run.error / wanted) ** 2, 1.25)
         run.goal = min(limit, int(target * factor) + 1)
-        target = min(run.goal, 4 * target)
+        target = _next_look(run, min(run.goal, 4 * target))
     else:
         run.save()
         return
@@ -179,8 +180,8 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
         run.save()
 
 
-def _goal(run: _Run, target: int) -> int:
-    run.tallies.goal[0] = target
+def _next_look(run: _Run, target: int) -> int:
+    run.tallies.look[0] = target
     return target
 
 
@@ -216,13 +217,20 @@ def _compiled(seen: Survey, source: str) -> CompiledScene:
         raise SceneError([f"{source or seen.scene.title}: {error}"]) from None
 
 
-def _powers(scene: Scene, source: str, seed: int, stop: Callable[[], bool], pool: ThreadPoolExecutor) -> Powers:
+def _reading_error(wanted: float | None) -> float:
+    """Return the error at which readings count as solved: small beside what the run is to reach."""
+    return READING_ERROR if wanted is None else min(READING_ERROR, READING_SHARE * wanted)
+
+
+def _powers(  # noqa: PLR0913, PLR0917  # what a run has
+    scene: Scene, source: str, seed: int, wanted: float, stop: Callable[[], bool], pool: ThreadPoolExecutor
+) -> Powers:
     """Return the lamps' powers; set-ups of readings are traced for their one meter alone."""
 
-    def read(setup: Scene, weighting: str, wanted: float) -> tuple[float, float]:
+    def read(setup: Scene, weighting: str, wanted: float) -> FloatArray:
         seen = survey(setup)
         compiled = compile_scene(seen, only_sensors=True)
-        one_watt = Powers(np.ones(1), ((),))
+        one_watt = Powers(np.ones(1), np.zeros((1, REPLICATES)), ((),))
         quiet: Callable[[Progress], None] = lambda progress: None  # noqa: E731  # nobody waits for these alone
         # Another seed than the run's own, so that the two errors are independent.
         tallies, other = empty_tallies(compiled), seed + READING_SEED
@@ -230,10 +238,9 @@ def _powers(scene: Scene, source: str, seed: int, stop: Callable[[], bool], pool
         _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)
         if stop():
             raise Interrupted
-        reading = estimate(Maps(run.result()).of(weighting).mean(axis=1))
-        return float(reading.mean), float(reading.se)
+        return np.asarray(Maps(run.result()).of(weighting).mean(axis=1))
 
     try:
-        return lamp_powers(scene, read)
+        return lamp_powers(scene, read, wanted)
     except ValueError as error:
         raise SceneError([f"{source or scene.title}: {error}"]) from None

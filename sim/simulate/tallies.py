@@ -32,7 +32,7 @@ class Tallies:
         Photons of each lamp in each replicate.
     direct_count, path_count : (l, q) int
         Points and paths of each receiver in each replicate.
-    goal : (1,) int
+    look : (1,) int
         Photons of each lamp in each replicate at which the error is looked at next. A run that is taken up again looks
         where it would have looked, and so ends where it would have ended.
     """
@@ -47,7 +47,7 @@ class Tallies:
     photons: IntArray
     direct_count: IntArray
     path_count: IntArray
-    goal: IntArray
+    look: IntArray
 
     @property
     def histories(self) -> int:
@@ -79,5 +79,5 @@ def empty_tallies(compiled: CompiledScene) -> Tallies:
         photons=np.zeros(lamps, dtype=np.int64),
         direct_count=np.zeros((lamps, gathered), dtype=np.int64),
         path_count=np.zeros((lamps, gathered), dtype=np.int64),
-        goal=np.zeros(1, dtype=np.int64),
+        look=np.zeros(1, dtype=np.int64),
     )
