@@ -1,14 +1,12 @@
 """An unfinished run on disk, so that a long run can be stopped and resumed."""
 
-import io
-import os
-import zipfile
 from dataclasses import fields
 from pathlib import Path
 
 import numpy as np
 
 from sim.simulate.tallies import Tallies
+from sim.tally.archive import ArchiveError, read_archive, write_archive
 
 NAME = "unfinished.npz"
 
@@ -22,11 +20,7 @@ def save_checkpoint(path: Path, key: str, tallies: Tallies) -> None:
     key : str
         What the tallies belong to: digest of the scene and seed.
     """
-    buffer = io.BytesIO()
-    np.savez(buffer, allow_pickle=False, key=np.array(key), **tallies.arrays())
-    partial = path.with_name(path.name + ".part")
-    partial.write_bytes(buffer.getvalue())
-    os.replace(partial, path)
+    write_archive(path, {"key": np.array(key), **tallies.arrays()})
 
 
 def load_checkpoint(path: Path, key: str, like: Tallies) -> Tallies | None:
@@ -40,11 +34,11 @@ def load_checkpoint(path: Path, key: str, like: Tallies) -> Tallies | None:
     if not path.is_file():
         return None
     try:
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-            if str(stored["key"]) != key:
-                return None
-            found = Tallies(**{item.name: stored[item.name] for item in fields(Tallies)})
-    except (ValueError, KeyError, OSError, EOFError, zipfile.BadZipFile):
+        stored = read_archive(path)
+        if str(stored["key"]) != key:
+            return None
+        found = Tallies(**{item.name: stored[item.name] for item in fields(Tallies)})
+    except (ArchiveError, KeyError):
         return None
     shapes = (found.arrays()[name].shape == array.shape for name, array in like.arrays().items())
     return found if all(shapes) else None

@@ -3,9 +3,7 @@
 A Result holds no clock time, thread count or machine name, so that the same scene and seed give the same bytes.
 """
 
-import io
 import json
-import os
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -14,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.spectra.spectrum import Spectrum
+from sim.tally.archive import read_archive, write_archive
 
 FORMAT = 1
 FloatArray = npt.NDArray[np.float64]
@@ -177,12 +176,7 @@ class Result:
 
     def save(self, path: Path) -> None:
         """Write the result as ``.npz``; the file appears whole or not at all."""
-        arrays = _arrays(self)
-        buffer = io.BytesIO()
-        np.savez(buffer, allow_pickle=False, **arrays)
-        partial = path.with_name(path.name + ".part")
-        partial.write_bytes(buffer.getvalue())
-        os.replace(partial, path)
+        write_archive(path, _arrays(self))
 
 
 def _arrays(result: Result) -> dict[str, npt.NDArray[Any]]:
@@ -217,15 +211,15 @@ def load_result(path: Path) -> Result:
     if not path.is_file():
         raise ResultError(f"{path}: no such file; give the result.npz that `vivray run` wrote")
     try:
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-            arrays = {key: stored[key] for key in stored.files}
+        arrays = read_archive(path)
         header = json.loads(str(arrays["header"]))
         found = header["meta"]["format"]
-    except (ValueError, KeyError, OSError, EOFError, TypeError) as error:
-        raise ResultError(f"{path}: not a result file ({error}); give the result.npz that `vivray run` wrote") from None
-    if found != FORMAT:
-        raise ResultError(f"{path}: result format {found}, this version reads format {FORMAT}; trace the scene again")
-    return _from_arrays(header, arrays)
+        if found == FORMAT:
+            return _from_arrays(header, arrays)
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        words = " ".join(str(error).split())
+        raise ResultError(f"{path}: not a result file ({words}); give the result.npz that `vivray run` wrote") from None
+    raise ResultError(f"{path}: result format {found}, this version reads format {FORMAT}; trace the scene again")
 
 
 def _from_arrays(header: dict[str, Any], arrays: dict[str, npt.NDArray[Any]]) -> Result:

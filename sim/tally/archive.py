@@ -1,0 +1,39 @@
+"""Arrays by name in one file: it appears whole or not at all, and what is damaged is told from what is sound."""
+
+import io
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+
+class ArchiveError(ValueError):
+    """A file that is no archive of arrays, or a damaged one; its message is one line."""
+
+
+def write_archive(path: Path, arrays: Mapping[str, npt.NDArray[Any]]) -> None:
+    """Write arrays as ``.npz``, uncompressed, so that the same arrays give the same bytes."""
+    buffer = io.BytesIO()
+    np.savez(buffer, allow_pickle=False, **arrays)
+    partial = path.with_name(path.name + ".part")
+    partial.write_bytes(buffer.getvalue())
+    os.replace(partial, path)
+
+
+def read_archive(path: Path) -> dict[str, npt.NDArray[Any]]:
+    """Return all arrays of a file.
+
+    Raises
+    ------
+    ArchiveError
+        If the file cannot be read, is no archive, or does not agree with its own checksums.
+    """
+    try:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
+            return {key: stored[key] for key in stored.files}
+    except Exception as error:
+        # Readers of zip and of headers, and memory too, complain of damage in a dozen ways.
+        raise ArchiveError(" ".join(f"{type(error).__name__}: {error}".split())) from None
