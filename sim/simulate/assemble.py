@@ -43,7 +43,7 @@ def assemble(seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Po
         centre=compiled.centre,
         normal=compiled.normal,
         area=compiled.area,
-        irradiance=_irradiance(compiled, tallies, band_power),
+        irradiance=_irradiance(compiled, tallies, band_power, powers.spread),
         energy=Energy(
             emitted=band_power,
             escaped=tallies.escaped.sum(axis=1) * per_photon,
@@ -61,7 +61,10 @@ def _triple(vector: npt.NDArray[np.float64]) -> tuple[float, float, float]:
 
 
 def _irradiance(
-    compiled: CompiledScene, tallies: Tallies, band_power: npt.NDArray[np.float64]
+    compiled: CompiledScene,
+    tallies: Tallies,
+    band_power: npt.NDArray[np.float64],
+    spread: npt.NDArray[np.float64],
 ) -> npt.NDArray[np.float32]:
     """Return (replicate, receiver, lamp, band), cells first."""
     lamps, replicates, cells, bands = tallies.cells.shape
@@ -70,7 +73,7 @@ def _irradiance(
     inverse = np.divide(1.0, compiled.area, out=np.zeros_like(compiled.area), where=compiled.area > 0.0)
     per_area, per_gathered = inverse[:cells], inverse[cells:]
     for lamp in range(lamps):
-        power = band_power[lamp]
+        power = band_power[lamp] * (1.0 + spread[lamp])[:, None, None]
         arrived = tallies.cells[lamp] * per_area[:, None] / tallies.photons[lamp]
         direct = tallies.direct[lamp] / np.maximum(tallies.direct_count[lamp], 1)[:, None]
         rest = tallies.paths[lamp] / np.maximum(tallies.path_count[lamp], 1)[:, None]

@@ -11,24 +11,41 @@ from sim.lamps.any_lamp import Lamp
 from sim.lamps.output import Output, Reference
 from sim.scene.model import Scene
 from sim.sensors.sensor import Point
+from sim.simulate.tallies import REPLICATES
+from sim.tally.statistics import estimate
 
-READING_ERROR = 0.001
-"""Relative standard error at which a reading's set-up counts as solved; it adds to every irradiance of its lamp."""
+FloatArray = npt.NDArray[np.float64]
+
+READING_ERROR = 0.002
+"""Relative standard error at which a reading's set-up counts as solved; it becomes part of every error of its lamp."""
 
 
 @dataclass(frozen=True)
 class Powers:
-    """Radiant power of each lamp over the bands [W], dimming included, and what a reader should know of each."""
+    """How strong the lamps are.
 
-    watts: npt.NDArray[np.float64]
+    Attributes
+    ----------
+    watts : (lamp,) float [W]
+        Radiant power over the bands, dimming included.
+    spread : (lamp, replicate) float
+        Relative deviation of each replicate's power from the mean; zero where the power was stated. A reading is
+        solved in as many independent replicates as the run has, and each of the run's takes one of them, so that the
+        scatter of the run's replicates holds the error of the reading as well.
+    notes : tuple of tuple of str
+        What a reader should know of each lamp.
+    """
+
+    watts: FloatArray
+    spread: FloatArray
     notes: tuple[tuple[str, ...], ...]
 
 
-Reader = Callable[[Scene, str, float], tuple[float, float]]
-"""Traces a scene with one sensor: takes scene, weighting, wanted relative error; returns reading and standard error."""
+Reader = Callable[[Scene, str, float], FloatArray]
+"""Traces a scene with one sensor: takes scene, weighting, wanted relative error; returns the reading's replicates."""
 
 
-def lamp_powers(scene: Scene, read: Reader) -> Powers:
+def lamp_powers(scene: Scene, read: Reader, wanted: float = READING_ERROR) -> Powers:
     """Return the radiant power of every lamp of a scene.
 
     Parameters
@@ -36,6 +53,8 @@ def lamp_powers(scene: Scene, read: Reader) -> Powers:
     scene : Scene
     read : callable
         See `Reader`.
+    wanted : float
+        Relative standard error of readings.
 
     Raises
     ------
@@ -44,26 +63,35 @@ def lamp_powers(scene: Scene, read: Reader) -> Powers:
     """
     low, high = scene.run.wavelengths
     watts, notes = [], []
-    for lamp, spectrum in zip(scene.lamps, lamp_spectra(scene), strict=True):
+    spread = np.zeros((len(scene.lamps), REPLICATES))
+    for index, (lamp, spectrum) in enumerate(zip(scene.lamps, lamp_spectra(scene), strict=True)):
         reference = lamp.output.reference()
         told = [lamp.output.note] if lamp.output.note else []
         if reference is None:
             watts.append(lamp.output.radiant_power(spectrum, low, high) * lamp.level)
         else:
-            per_watt, se = read(_reading(scene, lamp, reference), reference.weighting, READING_ERROR)
-            if per_watt <= 0.0:
-                raise ValueError(
-                    f"lamps: '{lamp.name}': none of its light reaches the place of its reading, "
-                    f"{100.0 * reference.distance:g} cm along its facing; check facing and reflector"
-                )
-            power = reference.value / per_watt
+            per_watt = read(_reading(scene, lamp, reference), reference.weighting, wanted)
+            power = _solved(lamp, reference, per_watt)
+            # To first order, so that the mean over replicates stays the power of the mean reading.
+            spread[index] = 1.0 - per_watt / per_watt.mean()
             watts.append(power * lamp.level)
+            error = estimate(per_watt).se / per_watt.mean()
             told.append(
                 f"{power:.4g} W of radiant power, solved from its reading at {100.0 * reference.distance:g} cm "
-                f"({reference.setting}), to {100.0 * se / per_watt:.2g} % standard error"
+                f"({reference.setting}), to {100.0 * error:.2g} % standard error, which is part of every error here"
             )
         notes.append(tuple(told))
-    return Powers(np.array(watts), tuple(notes))
+    return Powers(np.array(watts), spread, tuple(notes))
+
+
+def _solved(lamp: Lamp, reference: Reference, per_watt: FloatArray) -> float:
+    mean = float(per_watt.mean())
+    if mean <= 0.0:
+        raise ValueError(
+            f"lamps: '{lamp.name}': none of its light reaches the place of its reading, "
+            f"{100.0 * reference.distance:g} cm along its facing; check facing and reflector"
+        )
+    return reference.value / mean
 
 
 def _reading(scene: Scene, lamp: Lamp, reference: Reference) -> Scene:

@@ -75,14 +75,17 @@ def choose_part(laws: Laws, law: int, lamp: int, cosine: float, passed: float, w
     u : float
         Uniform in (0, 1).
     """
-    s0, s1, s2, s3, s4 = 0.0, 0.0, 0.0, 0.0, 0.0
+    screen, specular, rough = laws.fill[law, 0] >= 0.0, laws.specular_row[law] >= 0, laws.roughness[law] > 0.0
+    s0, s1, s2, s3, s4 = passed if screen else 0.0, 0.0, 0.0, 0.0, 0.0
     for band in range(len(weights)):
         if weights[band] > 0.0:
-            s0 = max(s0, part_share(laws, law, lamp, band, STRAIGHT, cosine, passed))
-            s1 = max(s1, part_share(laws, law, lamp, band, MIRROR, cosine, passed))
-            s2 = max(s2, part_share(laws, law, lamp, band, DIFFUSE, cosine, passed))
-            s3 = max(s3, part_share(laws, law, lamp, band, THROUGH, cosine, passed))
-            s4 = max(s4, part_share(laws, law, lamp, band, LOBE, cosine, passed))
+            s2 = max(s2, laws.diffuse[law, lamp, band, 0])
+            s3 = max(s3, laws.diffuse[law, lamp, band, 1])
+            if specular:
+                s0 = max(s0, part_share(laws, law, lamp, band, STRAIGHT, cosine, passed))
+                s1 = max(s1, part_share(laws, law, lamp, band, MIRROR, cosine, passed))
+            if rough:
+                s4 = max(s4, laws.lobe[law, lamp, band])
     total = s0 + s1 + s2 + s3 + s4
     # Bands may prefer different parts, so that the largest shares add to more than one.
     scale = max(1.0, total)
