@@ -84,7 +84,7 @@ def highest(values: FloatArray, weights: FloatArray) -> Pick:
 def _crossed(values: FloatArray, weights: FloatArray) -> Estimate:
     """Return the value of the highest cell, each half of the replicates read where the other half picks."""
     even = np.arange(len(values)) % 2 == 0
-    by_even, by_odd = (int(np.argmax(values[half].mean(axis=0))) for half in (even, ~even))
+    by_even, by_odd = (_sturdiest(values[half]) for half in (even, ~even))
     found = estimate(np.where(even, values[:, by_odd], values[:, by_even]))
     se = found.se * np.sqrt(1.0 + CORRELATION)
     floor = estimate(values @ weights)
@@ -92,6 +92,16 @@ def _crossed(values: FloatArray, weights: FloatArray) -> Estimate:
         return Estimate(found.mean, se, found.replicates)
     # A cell that light hardly ever finds can look free of error; the mean that stands in for it is not.
     return Estimate(floor.mean, np.maximum(se, floor.se), found.replicates)
+
+
+def _sturdiest(values: FloatArray) -> int:
+    """Return the cell with the greatest mean less its standard error.
+
+    A cell that a single rare path made bright has an error as large as its mean; picked by the mean alone, it would
+    hide a place that is bright for sure, since the other half of the replicates reads it dark.
+    """
+    each = estimate(values)
+    return int(np.argmax(each.mean - each.se))
 
 
 def lowest(values: FloatArray, weights: FloatArray) -> Pick:
