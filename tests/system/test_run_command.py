@@ -1,0 +1,168 @@
+"""`vivray run` from outside: exit codes, files, Ctrl-C and going on, and what is refused."""
+
+import json
+import os
+import pty
+import re
+import select
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from sim.tally.result import load_result
+from tests.support.damage import DAMAGES
+from tests.support.scene_text import VIVARIUM
+from tests.support.synthetic_result import terrarium
+
+pytestmark = pytest.mark.system
+
+ROOT = Path(__file__).resolve().parents[2]
+FILES = {"result.npz", "report.html", "summary.json", "receivers.csv"}
+HISTORIES = "12800"
+PATIENCE_S = 180.0
+"""For a step of a run on a busy machine, compilation included."""
+
+
+def command(*arguments: str | Path) -> list[str]:
+    return [sys.executable, "-m", "sim", *map(str, arguments)]
+
+
+def vivray(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        command(*arguments), cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE_S, check=False
+    )
+
+
+def scene_file(folder: Path, target: str = "exposure_zone = 3") -> Path:
+    path = folder / "scene.toml"
+    path.write_text(VIVARIUM.replace("exposure_zone = 3", target), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def scene(tmp_path: Path) -> Path:
+    return scene_file(tmp_path)
+
+
+def test_a_run_writes_its_files_and_ends_with_0(scene: Path, tmp_path: Path) -> None:
+    done = vivray("run", scene, "--out", tmp_path / "out", "--histories", HISTORIES, "--json", "--quiet")
+    assert (0, "") == (done.returncode, done.stderr)
+    assert {path.name for path in (tmp_path / "out").iterdir()} == FILES
+    told = json.loads(done.stdout)
+    assert int(HISTORIES) == told["histories"]
+    assert "A tube under the lid" == told["title"]
+
+
+def test_a_second_run_does_not_overwrite_the_first(scene: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    first = vivray("run", scene, "--out", out, "--histories", HISTORIES, "--quiet")
+    before = (out / "result.npz").read_bytes()
+    second = vivray("run", scene, "--out", out, "--histories", HISTORIES, "--seed", "2", "--quiet")
+    assert (0, 2) == (first.returncode, second.returncode)
+    assert "--force" in second.stderr
+    assert before == (out / "result.npz").read_bytes()
+    third = vivray("run", scene, "--out", out, "--histories", HISTORIES, "--seed", "2", "--quiet", "--force")
+    assert 0 == third.returncode
+    assert before != (out / "result.npz").read_bytes()
+
+
+@pytest.mark.parametrize(("target", "code"), [("mean = [500.0, 600.0]", 1), ("mean = [0.0, 1000.0]", 0)])
+def test_strict_tells_by_the_exit_code_whether_targets_are_met(target: str, code: int, tmp_path: Path) -> None:
+    path = scene_file(tmp_path, target)
+    assert code == vivray("run", path, "--histories", HISTORIES, "--quiet", "--strict").returncode
+
+
+def test_without_strict_a_missed_target_is_no_failure(tmp_path: Path) -> None:
+    path = scene_file(tmp_path, "mean = [500.0, 600.0]")
+    assert 0 == vivray("run", path, "--histories", HISTORIES, "--quiet").returncode
+
+
+@pytest.mark.parametrize("damage", ["cut short", "middle"])
+def test_a_report_of_a_damaged_result_is_refused_in_one_line(damage: str, tmp_path: Path) -> None:
+    path = tmp_path / "result.npz"
+    terrarium(replicates=4).save(path)
+    path.write_bytes(DAMAGES[damage](path.read_bytes()))
+    done = vivray("report", path, "--out", tmp_path / "other")
+    assert (2, "") == (done.returncode, done.stdout)
+    assert 1 == len(done.stderr.splitlines())
+    assert done.stderr.startswith(f"{path}: not a result file")
+
+
+class Terminal:
+    """A run whose progress bar is shown on a terminal that a test reads."""
+
+    def __init__(self, arguments: list[str]) -> None:
+        self._ours, theirs = pty.openpty()
+        environment = os.environ | {"TERM": "xterm", "COLUMNS": "120"}
+        self.process = subprocess.Popen(
+            arguments, cwd=ROOT, stdin=theirs, stdout=subprocess.DEVNULL, stderr=theirs, env=environment
+        )
+        os.close(theirs)
+        self.shown = ""
+
+    def wait_for(self, pattern: str) -> None:
+        end = time.monotonic() + PATIENCE_S
+        while not re.search(pattern, self.shown):
+            assert time.monotonic() < end, f"no {pattern!r} in {self.shown[-500:]!r}"
+            assert self.process.poll() is None, f"ended with {self.process.returncode}: {self.shown[-500:]!r}"
+            self._read()
+
+    def ended(self) -> int:
+        """Exit code; what is shown is read until then, so that the run does not wait for us."""
+        end = time.monotonic() + PATIENCE_S
+        while self.process.poll() is None:
+            assert time.monotonic() < end, "the run does not end"
+            self._read()
+        return self.process.returncode
+
+    def _read(self) -> None:
+        ready, _, _ = select.select([self._ours], [], [], 0.1)
+        if ready:
+            try:
+                self.shown += os.read(self._ours, 65536).decode(errors="replace")
+            except OSError:  # the other end is closed
+                time.sleep(0.05)
+
+    def close(self) -> None:
+        if self.process.poll() is None:
+            self.process.kill()
+            self.process.wait()
+        os.close(self._ours)
+
+
+@pytest.fixture
+def endless(scene: Path, tmp_path: Path) -> Iterator[Terminal]:
+    """A run of far more photons than anybody waits for."""
+    terminal = Terminal(command("run", scene, "--out", tmp_path / "out", "--histories", "1e12", "--threads", "1"))
+    yield terminal
+    terminal.close()
+
+
+def test_ctrl_c_keeps_what_was_traced_and_the_next_run_goes_on(endless: Terminal, scene: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    endless.wait_for(r"0\.[1-9]\d* million photons")
+    endless.process.send_signal(signal.SIGINT)
+    assert 130 == endless.ended()
+    assert {path.name for path in out.iterdir()} == FILES | {"unfinished.npz"}
+    first = load_result(out / "result.npz").meta.histories
+    assert 0 < first < 10**12
+    # It asks for one photon, and has those of the first run: nothing is traced again, nothing is lost.
+    again = vivray("run", scene, "--out", out, "--histories", "1", "--quiet")
+    assert 0 == again.returncode
+    assert first == load_result(out / "result.npz").meta.histories
+    assert {path.name for path in out.iterdir()} == FILES
+
+
+def test_ctrl_c_before_anything_is_traced_ends_with_130(scene: Path, tmp_path: Path) -> None:
+    terminal = Terminal(command("run", scene, "--out", tmp_path / "out", "--histories", "1e12"))
+    try:
+        terminal.wait_for("starting")
+        terminal.process.send_signal(signal.SIGINT)
+        assert 130 == terminal.ended()
+    finally:
+        terminal.close()
