@@ -12,7 +12,7 @@ from sim.simulate.tallies import REPLICATES
 from sim.tally.result import Result
 from tests.support.damage import DAMAGES
 from tests.support.scene_text import VIVARIUM
-from tests.support.traced import scene_of
+from tests.support.setups import scene_of
 
 SECOND_LAMP = """
 [[lamps]]

@@ -12,7 +12,8 @@ from sim.tally.result import Result
 from sim.tally.statistics import estimate
 from sim.transport.arrays import F64
 from tests.support.polygon_light import from_convex_lamp, mean_over
-from tests.support.traced import Setup, by_paths, group_values, setup_of
+from tests.support.setups import Setup, by_paths, group_values, setup_of
+from tests.support.wall_planes import WALLS, wall_planes
 
 SEEDS = 200
 COVERED = range(181, 198)
@@ -80,26 +81,6 @@ reach = []
 receiver_size = "20 cm"
 """
 SIZE = (1.0, 0.6, 0.5)
-WALLS = {
-    "floor": ((0, 0, 0), (1, 0, 0), (0, 1, 0)),
-    "ceiling": ((0, 0, 1), (0, 1, 0), (1, 0, 0)),
-    "front": ((0, 0, 0), (0, 0, 1), (1, 0, 0)),
-    "back": ((0, 1, 0), (1, 0, 0), (0, 0, 1)),
-    "left": ((0, 0, 0), (0, 1, 0), (0, 0, 1)),
-    "right": ((1, 0, 0), (0, 0, 1), (0, 1, 0)),
-}
-"""Corner and edges, in parts of the box, of a plane that lies on each wall and faces inwards."""
-
-
-def wall_planes(size: tuple[float, float, float], walls: dict[str, tuple[tuple[int, ...], ...]] = WALLS) -> str:
-    """Sensors of the scene file on all walls of a box."""
-    lines = []
-    for name, parts in walls.items():
-        lines += ["[[sensors]]", f'name = "on {name}"', 'kind = "plane"']
-        for key, part in zip(("corner", "edge_u", "edge_v"), parts, strict=True):
-            row = ", ".join(f'"{100.0 * share * length:g} cm"' for share, length in zip(part, size, strict=True))
-            lines.append(f"{key} = [{row}]")
-    return "\n".join(lines) + "\n"
 
 
 @cache

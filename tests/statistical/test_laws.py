@@ -223,7 +223,7 @@ def test_weights_stay_true_where_bands_prefer_different_parts(seed: int) -> None
     laws = bench({"any": LAWS["clear pane"]}, np.linspace(280.0, 400.0, bands + 1)).laws
     laws.specular[0, 0, :, :, 1], laws.specular[0, 0, :, :, 0] = split[:, [STRAIGHT]], split[:, [MIRROR]]
     laws.diffuse[0, 0] = split[:, [DIFFUSE, THROUGH]]
-    laws.lobe[0, 0] = split[:, LOBE]
+    laws.lobe[0, 0], laws.roughness[0] = split[:, LOBE], 0.3
     before = np.array([1.0, 0.5, 2.0, 0.0, 1e-3])
     parts, after = np.full(count, -99), np.full((count, bands), np.nan)
     chosen_parts(laws, 0, 0.7, before, uniform_block(count, 1, 100 + seed)[:, 0], parts, after)

@@ -5,6 +5,7 @@ import numpy as np
 from sim.transport.arrays import F64, I64, Bits, Emitters, Laws, Surfaces
 from sim.transport.emission import sample_direction, sample_point
 from sim.transport.jit import kernel
+from sim.transport.photons import cell_of
 from sim.transport.rng import philox, uniforms
 from sim.transport.sampling import (
     basis,
@@ -146,6 +147,13 @@ def scattered(
         directions[index] = arrival
         after[index] = before
         parts[index] = scatter(surfaces, laws, triangle, 0, directions[index], after[index], index, 3, seed, 7)
+
+
+@kernel
+def cells_of(surfaces: Surfaces, triangle: int, surface: int, points: F64, cells: I64) -> None:
+    """Fill (n,) with the receiver of each point (n, 3) of a surface."""
+    for row in range(len(points)):
+        cells[row] = cell_of(surfaces, triangle, surface, points[row])
 
 
 def uniform_block(count: int, columns: int, seed: int) -> F64:
