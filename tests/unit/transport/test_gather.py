@@ -190,6 +190,38 @@ def test_a_screen_takes_its_share_of_a_small_lamp_overhead() -> None:
     assert 0.64 * cosine < float((behind[:, 0] / plain[:, 0]).mean()) < 0.64
 
 
+def scattered(height: float, apart: float, share: float) -> float:
+    """Irradiance per watt from a matt sheet over the whole room, at a point `apart` above or below (0.3, 0.25) of it.
+
+    The sheet at `height` returns or passes a share of the panel's light, which falls on it from above; Gauss-Legendre.
+    """
+    points, weights = np.polynomial.legendre.leggauss(48)
+    total = 0.0
+    for u, wu in zip(points, weights, strict=True):
+        for v, wv in zip(points, weights, strict=True):
+            x = np.array([0.4 + 0.4 * u, 0.3 + 0.3 * v, height])
+            distance2 = apart**2 + (x[0] - 0.3) ** 2 + (x[1] - 0.25) ** 2
+            total += 0.4 * 0.3 * wu * wv * from_panel(x) * apart**2 / (np.pi * distance2**2)
+    return share * total
+
+
+def test_light_off_a_matt_floor() -> None:
+    made = by_paths(room(', floor = { kind = "lambertian", reflectance = 0.5 }'))
+    normal, origin = made.compiled.model.receivers.normal, made.compiled.model.receivers.origin
+    normal[0], origin[0] = -UP, [0.3, 0.25, 0.2]
+    direct, rest = gathered(made, 16, sized(8192, 300))
+    assert np.all(direct[:, 0] == 0.0)
+    assert_true(rest[:, :1], np.array([scattered(0.0, 0.2, 0.5)]))
+
+
+def test_light_through_a_leaf() -> None:
+    law = '{ kind = "leaf", reflectance = 0.0, transmittance = 0.4 }'
+    made = by_paths(room(plate=place(0, 0, 25, 80, 60, "black").replace('"black"', law)))
+    direct, rest = gathered(made, 16, sized(8192, 300))
+    assert np.all(direct == 0.0)
+    assert_true(rest[:, :1], np.array([scattered(0.25, 0.2, 0.4)]))
+
+
 def test_sums_are_added_to_and_counts_are_kept() -> None:
     made = by_paths(room(LEFT))
     model, count = made.compiled.model, len(made.compiled.effort)
