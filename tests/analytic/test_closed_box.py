@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.support.answers import Answer, Reading, near, traced_file, traced_text
 from tests.support.photon_box import TubeBox
 from tests.support.radiosity import WALLS, Room, Triple, Values, converged, panel_room
 from tests.support.scene_blocks import box, matt, panel, plane, scene, tube
-from tests.support.traced import Answer, Reading, near, traced_file, traced_text
 from tests.support.tube_light import tube_irradiance
 
 Rectangle = tuple[float, float, float, float]

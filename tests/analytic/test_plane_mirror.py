@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.answers import near, traced_file, traced_text
 from tests.support.scene_blocks import plate, point, scene, tube
-from tests.support.traced import near, traced_file, traced_text
 from tests.support.tube_light import opposite_tube, under_line
 
 

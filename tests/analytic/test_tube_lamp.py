@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from tests.support import tube_light
+from tests.support.answers import near, traced_file, traced_text
 from tests.support.scene_blocks import Triple, point, scene, tube
-from tests.support.traced import near, traced_file, traced_text
 
 DISTANCES = (0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.6, 1.0, 2.0)
 T8 = (5.300181, 2.625542, 1.708654, 1.231646, 0.935101, 0.733207, 0.481028, 0.246185, 0.096577, 0.025082)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.answers import SCENES, Answer, near, traced, traced_file, traced_text
 from tests.support.scene_blocks import point, scene, tube
-from tests.support.traced import SCENES, Answer, near, traced, traced_file, traced_text
 from tests.support.tube_light import opposite_tube, under_line
 from tests.support.woven_wires import under_a_line
 

@@ -14,9 +14,9 @@ import pytest
 import trimesh
 
 from tests.support import view_factors
+from tests.support.answers import Answer, Reading, by_chance, traced_file, traced_text
 from tests.support.radiosity import WALLS
 from tests.support.scene_blocks import Triple, box, panel, plane, plate, point, scene
-from tests.support.traced import Answer, Reading, by_chance, traced_file, traced_text
 
 SIDES = 512
 

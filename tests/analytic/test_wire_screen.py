@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.support.answers import Reading, near, traced_file, traced_text
 from tests.support.scene_blocks import Triple, panel, plate, point, scene, tube
-from tests.support.traced import Reading, near, traced_file, traced_text
 from tests.support.tube_light import line_irradiance, under_line
 from tests.support.woven_wires import of_matt_light, through_wires, under_a_line
 

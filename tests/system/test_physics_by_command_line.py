@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 import trimesh
 
-from tests.support.traced import SCENES, Answer, by_chance, near
+from tests.support.answers import SCENES, Answer, by_chance, near
 from tests.support.tube_light import opposite_tube, under_line
 from tests.support.view_factors import parallel_rectangles, perpendicular_rectangles
 from tests.support.woven_wires import under_a_line
