@@ -147,6 +147,17 @@ def test_image_in_one_mirror() -> None:
     assert_true(shared, expected)
 
 
+def test_image_in_the_floor_seen_from_above() -> None:
+    """The panel that faces down has an image that faces up."""
+    made = room(', floor = "bright"')
+    made.compiled.model.receivers.normal[0] = -UP
+    below = PANEL * [1.0, 1.0, -1.0]
+    factors = polygon_factors(below[[[0, 1, 2], [0, 2, 3]]], np.array([0.3, 0.25, 0.05]), -UP)
+    expected = R * float(factors.sum()) / (0.01 * WIDTH * 0.01 * DEPTH)
+    direct, _ = gathered(made, sized(1024, 32), 0)
+    assert_true(direct[:, :1], np.array([expected]))
+
+
 def test_images_of_images() -> None:
     """Two mirrors that face each other: an endless row of panels, each reflection dimmer; paths find the later ones."""
     expected = truths()
