@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.geometry.frame import Frame, cells_of_size
-from sim.geometry.mesh import FloatArray, IntArray
+from sim.geometry.mesh import FloatArray
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.materials.surface import Surface
 from sim.scene.check import Survey
@@ -55,10 +55,6 @@ class Gathered:
         Share of the paths that the whole group gets, relative to others.
     outline : (3, 3) float
         Origin and edges of the grid that it was cut from.
-    grid_rows : (nu * nv,) int, optional
-        Receiver of each cell of that grid, -1 where it was left out; None where the receivers are points.
-    grid : (int, int)
-        Cells along u and v of that grid.
     """
 
     kind: GroupKind
@@ -72,8 +68,6 @@ class Gathered:
     shape: tuple[int, int] = (0, 0)
     effort: float = 1.0
     outline: FloatArray | None = None
-    grid_rows: IntArray | None = None
-    grid: tuple[int, int] = (0, 0)
 
     @property
     def is_crossed(self) -> bool:
@@ -81,7 +75,7 @@ class Gathered:
 
         All others are reached by paths back.
         """
-        if self.grid_rows is None or self.outline is None or float(self.area.sum()) < LEAST_CROSSED:
+        if self.shape == (0, 0) or self.outline is None or float(self.area.sum()) < LEAST_CROSSED:
             return False
         across = np.cross(self.outline[1], self.outline[2])
         return abs(float(across @ self.normal[0])) > (1.0 - 1e-9) * float(np.linalg.norm(across))
@@ -92,12 +86,16 @@ class Gathered:
         return self.origin + 0.5 * (self.edge_u + self.edge_v)
 
     def where(self, keep: BoolArray) -> "Gathered":
-        """Return the group without the receivers that are not kept; without its grid if any is left out."""
+        """Return the group without the receivers that are not kept.
+
+        A grid stays whole, so that it can be drawn: a cell that is left out loses its area, and with it its say.
+        """
         if keep.all():
             return self
+        if self.shape != (0, 0):
+            return replace(self, area=np.where(keep, self.area, 0.0))
         kept = {key: getattr(self, key)[keep] for key in ("origin", "edge_u", "edge_v", "normal", "area")}
-        rows = None if self.grid_rows is None else np.where(keep, np.cumsum(keep) - 1, -1)
-        return replace(self, **kept, shape=(0, 0), grid_rows=rows)
+        return replace(self, **kept)
 
 
 def gather(seen: Survey, keep: Keep, reach_down: Callable[[FloatArray, FloatArray], float]) -> list[Gathered]:
@@ -135,8 +133,6 @@ def sensor_groups(seen: Survey) -> Iterator[Gathered]:
             shape=shape,
             effort=max(1.0, GRID_EFFORT * len(area)),
             outline=outline,
-            grid_rows=None if sensor.kind == "point" else np.arange(len(area)),
-            grid=shape,
         )
 
 
@@ -155,8 +151,7 @@ def _cut(kind: GroupKind, name: str, rectangle: Rectangle, size: float, least: i
     count = len(origin)
     edges = (np.tile(du, (count, 1)), np.tile(dv, (count, 1)), np.tile(UP, (count, 1)))
     area = np.full(count, lengths[0] * lengths[1] / count)
-    whole = Gathered(kind, name, origin, *edges, area, {}, shape=shape, outline=np.stack(rectangle))
-    return replace(whole, grid_rows=np.arange(count), grid=shape)
+    return Gathered(kind, name, origin, *edges, area, {}, shape=shape, outline=np.stack(rectangle))
 
 
 def _looking(group: Gathered, normal: FloatArray) -> Gathered:

@@ -73,22 +73,19 @@ def _effort(group: Gathered) -> FloatArray:
 
 def _planes(gathered: list[Gathered]) -> Planes:
     """Return the flat groups that photons cross."""
-    grid, normal, cells, rows = [], [], [], []
-    first, entries = 0, 0
+    grid, normal, cells = [], [], []
+    first = 0
     for group in gathered:
-        if group.is_crossed and group.outline is not None and group.grid_rows is not None:
+        if group.is_crossed and group.outline is not None:
             corner, u, v = group.outline
             grid.append(np.concatenate([corner, u / (u @ u), v / (v @ v)]))
             normal.append(group.normal[0])
-            cells.append((entries, *group.grid))
-            rows.append(np.where(group.grid_rows >= 0, first + group.grid_rows, -1))
-            entries += len(group.grid_rows)
+            cells.append((first, *group.shape))
         first += len(group.area)
     return Planes(
         grid=np.array(grid).reshape(-1, 9),
         normal=np.array(normal).reshape(-1, 3),
         cells=np.array(cells, dtype=np.int64).reshape(-1, 3),
-        row=np.concatenate([np.zeros(0, dtype=np.int64), *rows]),
     )
 
 

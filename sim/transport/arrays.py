@@ -105,13 +105,12 @@ class Planes(NamedTuple):
     """Flat receivers that photons cross.
 
     ``grid`` (k, 9): origin and the two edges divided by their squared lengths; ``normal`` (k, 3): side of arrival;
-    ``cells`` (k, 3): first entry of `row`, cells along u and v; ``row`` (cells,): gathered receiver of each, or -1.
+    ``cells`` (k, 3): gathered receiver of the first cell, cells along u and v.
     """
 
     grid: F64
     normal: F64
     cells: I64
-    row: I64
 
 
 class Model(NamedTuple):

@@ -58,10 +58,9 @@ def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, crossed: F6
         if u < 0.0 or u >= 1.0 or v < 0.0 or v >= 1.0:
             continue
         first, nu, nv = planes.cells[plane, 0], planes.cells[plane, 1], planes.cells[plane, 2]
-        row = planes.row[first + int(u * nu) + nu * int(v * nv)]
-        if row >= 0:
-            for band in range(len(weights)):
-                crossed[row, band] += weights[band]
+        row = first + int(u * nu) + nu * int(v * nv)
+        for band in range(len(weights)):
+            crossed[row, band] += weights[band]
 
 
 @routine
