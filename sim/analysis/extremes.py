@@ -100,6 +100,8 @@ def _sturdiest(values: FloatArray) -> int:
     A cell that a single rare path made bright has an error as large as its mean; picked by the mean alone, it would
     hide a place that is bright for sure, since the other half of the replicates reads it dark.
     """
+    if len(values) < 2:
+        return int(np.argmax(values[0]))
     each = estimate(values)
     return int(np.argmax(each.mean - each.se))
 

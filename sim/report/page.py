@@ -8,7 +8,7 @@ import numpy as np
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
-from sim.analysis.coverage import SceneAnswer
+from sim.analysis.coverage import HotSpot, SceneAnswer
 from sim.analysis.numbers import percent, plain, with_error
 from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
@@ -62,7 +62,7 @@ def _answer(told: SceneAnswer, date: str) -> dict[str, Any]:
         "sign": sign,
         "mood": mood,
         "verdict": VERDICTS[told.outcome],
-        "zone_verdicts": [_zone_line(zone) for zone in told.zones],
+        "verdicts": [*map(_zone_line, told.zones), *map(_spot_line, _spots_beside_zones(told))],
         "short_caution": SHORT,
         "cautions": [line for line in cautions(told) if line != SHORT],
         "standing": STANDING,
@@ -75,6 +75,20 @@ def _zone_line(zone: ZoneReport) -> dict[str, str]:
     told_anyway = f"mean UVI {with_error(*value_of(zone.uvi))}, {zone.verdict.words}"
     words = zone.verdict.words if zone.verdict.deciding else told_anyway
     return {"name": zone.name, "role": zone.role, "words": words, "sign": sign, "mood": mood}
+
+
+def _spots_beside_zones(told: SceneAnswer) -> list[HotSpot]:
+    """Return the hot spots that no zone's own verdict tells of."""
+    return [spot for spot in told.hot_spots if spot.peak.kind != "zone"]
+
+
+def _spot_line(spot: HotSpot) -> dict[str, str]:
+    sign, mood = MOODS[OUTSIDE if spot.sure else CLOSE]
+    value = with_error(spot.peak.place.value, spot.peak.place.half_width)
+    words = (
+        f"UVI {value} {'is' if spot.sure else 'is perhaps'} over {plain(spot.limit)}, the limit of {spot.limit_from}"
+    )
+    return {"name": spot.peak.place.group, "role": "within reach", "words": words, "sign": sign, "mood": mood}
 
 
 def _details(told: SceneAnswer) -> dict[str, Any]:
