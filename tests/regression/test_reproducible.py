@@ -95,8 +95,8 @@ def test_a_stopped_run_with_a_wanted_error_ends_at_the_same_count(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """It looks at its error after the same counts of photons as a run without a stop, and so ends with the same one."""
-    monkeypatch.setattr("sim.simulate.run.STEP", 100)
-    wanted, seen = 0.012, list[int]()
+    monkeypatch.setattr("sim.simulate.run.STEP", 40)
+    wanted, seen = 0.02, list[int]()
     straight = simulate(SCENE, error=wanted, report=lambda now: seen.append(now.histories))
     assert len(seen) > 20
     for steps in (3, 8, 15):
