@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
 import numpy as np
@@ -78,7 +79,7 @@ class _Run:
 
     @property
     def key(self) -> str:
-        return f"{self.seen.scene.digest} {self.seed}"
+        return f"{self.seen.scene.digest} {self.seed} {version()}"
 
     def result(self) -> Result:
         scene = self.seen.scene
@@ -226,14 +227,15 @@ def _powers(  # noqa: PLR0913, PLR0917  # what a run has
     scene: Scene, source: str, seed: int, wanted: float, stop: Callable[[], bool], pool: ThreadPoolExecutor
 ) -> Powers:
     """Return the lamps' powers; set-ups of readings are traced for their one meter alone."""
+    # Seeds of their own: the errors of the run and of each lamp's reading are independent.
+    seeds = count(seed + READING_SEED, READING_SEED)
 
     def read(setup: Scene, weighting: str, wanted: float) -> FloatArray:
         seen = survey(setup)
         compiled = compile_scene(seen, only_sensors=True)
         one_watt = Powers(np.ones(1), np.zeros((1, REPLICATES)), ((),))
         quiet: Callable[[Progress], None] = lambda progress: None  # noqa: E731  # nobody waits for these alone
-        # Another seed than the run's own, so that the two errors are independent.
-        tallies, other = empty_tallies(compiled), seed + READING_SEED
+        tallies, other = empty_tallies(compiled), next(seeds)
         run = _Run(seen, compiled, tallies, one_watt, other, setup.title, quiet, stop, None, points_only=True)
         _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)
         if stop():
