@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from sim.analysis.coverage import SceneAnswer
     from sim.scene.check import Survey
     from sim.tally.result import Result
 
@@ -96,8 +97,8 @@ def run(
         result = _traced(seen, scene, out, (histories, error, seed, threads), quiet, stopped)
         interrupted = stopped()
     elapsed = time.monotonic() - started
-    _tell(result, out, elapsed, as_json, interrupted)
-    click.get_current_context().exit(130 if interrupted else _exit_code(result, strict))
+    told = _tell(result, out, elapsed, as_json, interrupted)
+    click.get_current_context().exit(130 if interrupted else _exit_code(told, strict))
 
 
 def _prepare(out: Path | None, force: bool) -> None:
@@ -171,7 +172,7 @@ def _stoppable() -> Iterator[Callable[[], bool]]:
         signal.signal(signal.SIGINT, before)
 
 
-def _tell(result: "Result", out: Path | None, elapsed: float, as_json: bool, interrupted: bool) -> None:
+def _tell(result: "Result", out: Path | None, elapsed: float, as_json: bool, interrupted: bool) -> "SceneAnswer":
     from sim.analysis.coverage import answer
     from sim.report.summary import run_summary
 
@@ -180,7 +181,7 @@ def _tell(result: "Result", out: Path | None, elapsed: float, as_json: bool, int
         _write(result, out, elapsed, interrupted)
     if as_json:
         click.echo(json.dumps(run_summary(result, elapsed, told), indent=1))
-        return
+        return told
     from rich.console import Console
 
     from sim.report.tables import terminal_tables
@@ -190,6 +191,7 @@ def _tell(result: "Result", out: Path | None, elapsed: float, as_json: bool, int
         click.echo(f"report: {out / 'report.html'}")
     if interrupted:
         click.echo("interrupted: the numbers above are those traced so far", err=True)
+    return told
 
 
 def _write(result: "Result", out: Path, elapsed: float, interrupted: bool) -> None:
@@ -203,8 +205,7 @@ def _write(result: "Result", out: Path, elapsed: float, interrupted: bool) -> No
         (out / NAME).unlink(missing_ok=True)
 
 
-def _exit_code(result: "Result", strict: bool) -> int:
-    from sim.analysis.coverage import answer
+def _exit_code(told: "SceneAnswer", strict: bool) -> int:
     from sim.analysis.verdict import OUTSIDE
 
-    return 1 if strict and answer(result).outcome == OUTSIDE else 0
+    return 1 if strict and told.outcome == OUTSIDE else 0

@@ -3,7 +3,7 @@
 n triangles, s surfaces, w laws, l lamps, b bands, m nodes, q gathered receivers. All lengths in metres.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +11,6 @@ import numpy.typing as npt
 F64 = npt.NDArray[np.float64]
 I64 = npt.NDArray[np.int64]
 BOOL = npt.NDArray[np.bool_]
-Bits = npt.NDArray[Any]
 
 
 class Tree(NamedTuple):
