@@ -1,8 +1,9 @@
 """Loops over single functions of the kernels, compiled as they are, so that tests can call them by the million."""
 
 import numpy as np
+import numpy.typing as npt
 
-from sim.transport.arrays import F64, I64, Bits, Emitters, Laws, Surfaces
+from sim.transport.arrays import F64, I64, Emitters, Laws, Surfaces
 from sim.transport.emission import sample_direction, sample_point
 from sim.transport.jit import kernel
 from sim.transport.photons import cell_of
@@ -18,6 +19,8 @@ from sim.transport.sampling import (
 )
 from sim.transport.scatter import between_wires, choose_part, part_share, scatter
 from sim.transport.sobol import scrambled, sobol_word
+
+Bits = npt.NDArray[np.uint64]
 
 
 @kernel
