@@ -8,6 +8,7 @@ import click
 
 if TYPE_CHECKING:
     from sim.scene.library import LampSpectrum, Material
+    from sim.spectra.spectrum import Spectrum
 
 
 @click.command()
@@ -15,23 +16,25 @@ if TYPE_CHECKING:
 @click.option(
     "--plot", type=click.Path(path_type=Path, dir_okay=False), help="Draw a material to a new SVG or PNG file."
 )
-def describe(name: str | None, plot: Path | None) -> None:
+@click.option("--light", help="Tell what a material makes of this light: a packaged lamp spectrum, or a CSV file.")
+def describe(name: str | None, plot: Path | None, light: str | None) -> None:
     """Tell what a NAME means: a packaged material, a lamp spectrum, or a kind such as lambertian, tube or ledge.
 
     Without a name, list them all.
     """
     from sim.scene import library
 
+    if (plot is not None or light is not None) and name not in library.material_names():
+        found = "name it" if name is None else f"'{name}' is no packaged material"
+        raise click.UsageError(f"{found}: --plot and --light are for a material, as in 'vivray describe sand-dry'")
     if name is None:
-        if plot is not None:
-            raise click.UsageError("name the material to draw, such as 'vivray describe sand-dry --plot sand.svg'")
         click.echo(_listing())
     elif name in library.material_names():
         click.echo(_entry(name, library.material_entry(name)))
+        if light is not None:
+            click.echo("\n".join(["", *_under(library.material_entry(name), light)]))
         if plot is not None:
             _draw(name, plot)
-    elif plot is not None:
-        raise click.UsageError(f"'{name}' is no packaged material; only materials are drawn")
     elif name in library.lamp_spectrum_names():
         click.echo(_entry(name, library.lamp_spectrum_entry(name)))
     elif name in (kinds := _kinds()):
@@ -110,13 +113,43 @@ def _values(entry: "Material") -> list[str]:
     from sim.materials.law import law_components
 
     wavelength_nm = np.arange(280.0, 401.0, 20.0)
-    parts = law_components(entry.law, wavelength_nm)
-    reflected = parts.diffuse_reflectance + parts.lobe_reflectance
-    passed = parts.diffuse_transmittance
-    if parts.specular is not None:
-        reflected, passed = reflected + parts.specular[:, -1, 0], passed + parts.specular[:, -1, 1]
+    reflected, passed = law_components(entry.law, wavelength_nm).at_normal()
     rows = [f"{'nm':>5} {'reflected':>10} {'passed':>8}"]
     return rows + [f"{nm:5.0f} {r:10.4f} {t:8.4f}" for nm, r, t in zip(wavelength_nm, reflected, passed, strict=True)]
+
+
+def _under(entry: "Material", light: str) -> list[str]:
+    """Return a table of what the material makes of a light: that of a CSV file [W/m2/nm], or UVI 1 of a lamp."""
+    from sim.materials.under_light import under_light
+    from sim.spectra.weighting import WEIGHTINGS
+
+    spectrum, named = _light(light)
+    rows = [f"of {named}, along the normal:", f"{'':>8} {'arrives':>11} {'returned':>11} {'passed':>11}"]
+    for name, title, unit in (("uvi", "UVI", ""), ("uvb-320", "UVB 320", "W/m2"), ("uva", "UVA 315", "W/m2")):
+        found = under_light(entry.law, spectrum, WEIGHTINGS[name], 250.0, 400.0)
+        values = (found.arrives, found.returned, found.passed)
+        rows.append(f"{title:>8} " + " ".join(f"{value:11.5g}" for value in values) + f" {unit}".rstrip())
+    return rows
+
+
+def _light(light: str) -> "tuple[Spectrum, str]":
+    from sim.scene import library
+    from sim.spectra.spectrum import Spectrum
+    from sim.spectra.weighting import WEIGHTINGS
+
+    if light in library.lamp_spectrum_names():
+        spectrum = library.emission(light).spectrum(library.emission, 250.0, 400.0)
+        uvi = WEIGHTINGS["uvi"].scale * spectrum.weighted(WEIGHTINGS["uvi"])
+        return spectrum.scaled(1.0 / uvi), f"a lamp of spectrum {light} at UVI 1"
+    if not Path(light).is_file():
+        raise click.BadParameter(
+            f"'{light}' is neither a file nor a packaged lamp spectrum; 'vivray describe' lists those",
+            param_hint="--light",
+        )
+    try:
+        return Spectrum.read_csv(light), f"the light in {light} (taken as W/m2/nm)"
+    except ValueError as error:
+        raise click.BadParameter(str(error), param_hint="--light") from None
 
 
 def _draw(name: str, plot: Path) -> None:

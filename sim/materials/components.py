@@ -44,6 +44,19 @@ class Components:
     fill: tuple[float, float] | None = None
     wavelength_breaks: tuple[float, ...] = field(default=())
 
+    def at_normal(self) -> tuple[FloatArray, FloatArray]:
+        """Return what is returned and what passes of light along the normal, (w,) each.
+
+        A rough lobe counts before its facets shade each other.
+        """
+        returned = self.diffuse_reflectance + self.lobe_reflectance
+        passed = self.diffuse_transmittance
+        if self.specular is not None:
+            returned, passed = returned + self.specular[:, -1, 0], passed + self.specular[:, -1, 1]
+        if self.fill is not None:
+            passed = passed + (1.0 - self.fill[0]) * (1.0 - self.fill[1])
+        return returned, passed
+
 
 def components(wavelength_nm: FloatArray, **parts: object) -> Components:
     """Return components with every part that is not given at zero."""

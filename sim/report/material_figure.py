@@ -6,7 +6,6 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from sim.materials.components import Components
 from sim.materials.curve import Table
 from sim.materials.law import Glossy, Lambertian, Leaf, Mirror, law_components
 from sim.report.drawing import QUIET, SERIES, plain_axes
@@ -26,7 +25,7 @@ def material_figure(name: str, entry: "Material") -> Figure:
     parts = law_components(entry.law, wavelength_nm)
     figure = Figure(figsize=(7.6, 3.6), layout="constrained")
     axes = figure.subplots()
-    reflected, passed = _totals(parts)
+    reflected, passed = parts.at_normal()
     axes.plot(wavelength_nm, reflected, color=SERIES[0], label="reflectance")
     _draw_range(axes, entry)
     if passed.any():
@@ -38,16 +37,6 @@ def material_figure(name: str, entry: "Material") -> Figure:
     axes.set_title(f"{entry.title} ({name}): {entry.kind_of_value}", pad=18, fontsize=10)
     axes.legend(frameon=False)
     return figure
-
-
-def _totals(parts: Components) -> tuple[np.ndarray, np.ndarray]:
-    """Return what is reflected and what passes at normal incidence, (w,) each."""
-    reflected = parts.diffuse_reflectance + parts.lobe_reflectance
-    passed = parts.diffuse_transmittance
-    if parts.specular is not None:
-        reflected = reflected + parts.specular[:, -1, 0]
-        passed = passed + parts.specular[:, -1, 1]
-    return reflected, passed
 
 
 def _draw_range(axes: Axes, entry: "Material") -> None:

@@ -59,3 +59,25 @@ def test_a_mistake_is_exit_code_two_with_the_remedy(words: tuple[str, ...]) -> N
     outcome = CliRunner().invoke(vivray, ["describe", *words])
     assert outcome.exit_code == 2
     assert "Error: " in outcome.output
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--light", "uvb-phosphor-306"),
+        ("tube", "--light", "uvb-phosphor-306"),
+        ("leaf", "--light", "no-such-light"),
+    ],
+)
+def test_light_is_for_a_material_and_must_be_known(words: tuple[str, ...]) -> None:
+    outcome = CliRunner().invoke(vivray, ["describe", *words])
+    assert outcome.exit_code == 2
+    assert "--light" in outcome.output
+
+
+def test_a_light_with_a_bad_row_is_named(tmp_path: Path) -> None:
+    table = tmp_path / "light.csv"
+    table.write_text("300, 1\n290, 2\n")
+    outcome = CliRunner().invoke(vivray, ["describe", "leaf", "--light", str(table)])
+    assert outcome.exit_code == 2
+    assert "light.csv:2: wavelength 290 is not above the one before it" in outcome.output
