@@ -49,6 +49,63 @@ def estimate(values: npt.ArrayLike) -> Estimate:
     return Estimate(mean, se, len(samples))
 
 
+@dataclass(frozen=True)
+class PartsEstimate:
+    """Numbers that are sums of parts: what it takes to know any mix of the parts with its standard error.
+
+    Attributes
+    ----------
+    mean : (part, n) float
+    covariance : (pair, n) float
+        Of the means, for each pair of parts as `numpy.triu_indices` orders them.
+    replicates : int
+    """
+
+    mean: FloatArray
+    covariance: FloatArray
+    replicates: int
+
+    def mixed(self, factors: npt.ArrayLike) -> Estimate:
+        """Return the sum of the parts, each times its factor, (n,): exactly what `estimate` makes of mixed replicates.
+
+        Parameters
+        ----------
+        factors : (part,) float
+        """
+        weights = np.asarray(factors, dtype=np.float64)
+        first, second = np.triu_indices(len(self.mean))
+        pairs = np.where(first == second, 1.0, 2.0) * weights[first] * weights[second]
+        # Rounding may leave a variance of nothing a hair below zero.
+        variance = np.maximum(pairs @ self.covariance, 0.0)
+        return Estimate(weights @ self.mean, np.sqrt(variance), self.replicates)
+
+
+def estimate_parts(values: npt.ArrayLike) -> PartsEstimate:
+    """Return means and covariances of parts over replicates.
+
+    Parameters
+    ----------
+    values : (replicate, part, n) float
+        Independent replicates; within one, the parts may depend on each other.
+
+    Raises
+    ------
+    ValueError
+        With fewer than two replicates.
+    """
+    samples = np.asarray(values, dtype=np.float64)
+    count = len(samples)
+    if count < 2:
+        raise ValueError("a standard error needs at least two replicates")
+    mean = samples.mean(axis=0)
+    scatter = samples - mean
+    first, second = np.triu_indices(samples.shape[1])
+    pairs = zip(first, second, strict=True)
+    products = [np.einsum("kn,kn->n", scatter[:, a], scatter[:, b]) for a, b in pairs]
+    covariance = np.reshape(products, (len(first), samples.shape[2])) / ((count - 1) * count)
+    return PartsEstimate(mean, covariance, count)
+
+
 def t_factor(replicates: int, confidence: float = 0.95) -> float:
     """Return the factor on a standard error that gives a two-sided interval (Student, 1908)."""
     from scipy.special import stdtrit  # scipy is slow to import and needed at the end of a run only

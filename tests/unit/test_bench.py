@@ -61,3 +61,11 @@ def test_startup() -> None:
     rows = {row["what"]: row["seconds"] for row in as_json("startup")["startup"]}
     assert ["python alone", "--help", "check", "smallest run, kernels compiled"] == list(rows)
     assert 0.0 < rows["python alone"] < rows["--help"] < rows["smallest run, kernels compiled"]
+
+
+def test_dimming() -> None:
+    found = as_json("dimming")["dimming"]
+    assert (500, 4, 64) == (found["receivers"], found["lamps"], found["replicates"])
+    assert max(found["largest_difference_mean"], found["largest_difference_se"]) < 1e-9
+    assert 0.0 < found["median_s"] <= found["longest_s"]
+    assert found["ratio_to_limit"] == pytest.approx(found["median_s"] / 0.1)
