@@ -12,6 +12,7 @@ COMMANDS: dict[str, str] = {
     "run": "sim.commands.run",
     "report": "sim.commands.report",
     "describe": "sim.commands.describe",
+    "picture": "sim.commands.picture",
     "view": "sim.commands.view",
 }
 """Each command and the module that holds it as an object of the same name; it is imported when it is asked for."""

@@ -13,7 +13,8 @@ from viewer.scale import Scale
 PLAIN_COLOURS: dict[Role, str] = {
     "lamp": "#d55e00",
     "reflector": "#a9b4ba",
-    "cover": "#56b4e9",
+    "screen": "#56b4e9",
+    "cover": "#2f7fb5",
     "thing": "#b9a48a",
     "back": "#d9d4cc",
     "wall": "#e4e7e9",
@@ -21,7 +22,8 @@ PLAIN_COLOURS: dict[Role, str] = {
 WORDS: dict[Role, str] = {
     "lamp": "lamp",
     "reflector": "reflector",
-    "cover": "mesh or cover",
+    "screen": "screen of mesh",
+    "cover": "pane or other cover",
     "thing": "body without a map",
     "back": "side that is not read",
     "wall": "wall without a map",
@@ -57,6 +59,20 @@ def add_column(
     _legend(renderer, shown, size, letters)
 
 
+def _swatch(renderer: pv.Renderer, role: Role, box: tuple[float, float, float, float]) -> None:
+    """Draw what a role looks like: what is drawn as lines in the model is drawn as lines here."""
+    left, low, right, high = box
+    if role not in ("screen", "cover"):
+        add_rectangles(renderer, np.array([box]), np.array([pv.Color(PLAIN_COLOURS[role]).float_rgb]))
+        return
+    colour = PLAIN_COLOURS[role]
+    add_line(renderer, [(left, low), (right, low), (right, high), (left, high), (left, low)], colour, 2.0)
+    for share in (1 / 3, 2 / 3) if role == "screen" else ():
+        across, up = left + share * (right - left), low + share * (high - low)
+        add_line(renderer, [(across, low), (across, high)], colour)
+        add_line(renderer, [(left, up), (right, up)], colour)
+
+
 def _titles(renderer: pv.Renderer, scale: Scale, size: tuple[int, int], letters: int) -> None:
     title = wrapped(scale.title, 0.82 * size[0], letters + 2, 3)
     above = _HIGH + 1.3 * letters / size[1]
@@ -81,10 +97,10 @@ def _bar(renderer: pv.Renderer, scale: Scale, letters: int) -> None:
 
 def _notes(renderer: pv.Renderer, scale: Scale, size: tuple[int, int], letters: int) -> None:
     text = f"half of the cells have a standard error below {plain(float(f'{scale.typical_error:.2g}'))}"
-    if scale.ticks.cut:
-        text = f"highest cell {plain(scale.ticks.highest)}; {text}"
+    text = f"highest cell {plain(scale.ticks.highest)}; {text}" if scale.ticks.cut else text
+    text = f"{scale.lamps}; {text}" if scale.lamps else text
     height = letters - 1
-    lines = wrapped(text, 0.85 * size[0], height, 4)
+    lines = wrapped(text, 0.85 * size[0], height, 6)
     add_text(renderer, lines, (_LEFT, _LOW - 0.03), height=height, colour=QUIET, up=1.0)
 
 
@@ -96,5 +112,5 @@ def _legend(renderer: pv.Renderer, shown: Sequence[Layer], size: tuple[int, int]
     for row, role in enumerate(reversed(rows)):
         low = 0.04 + row * step
         box = (_LEFT, low, _LEFT + side * size[1] / size[0], low + side)
-        add_rectangles(renderer, np.array([box]), np.array([pv.Color(PLAIN_COLOURS[role]).float_rgb]))
+        _swatch(renderer, role, box)
         add_text(renderer, WORDS[role], (box[2] + 0.05, low + 0.5 * side), height=letters, colour=INK, up=0.5)

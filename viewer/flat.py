@@ -76,7 +76,7 @@ def add_text(  # noqa: PLR0913  # all but the first three have defaults and are 
     style.SetLineSpacing(1.15)
     if boxed:
         style.SetBackgroundColor(*pv.Color(PAPER).float_rgb)
-        style.SetBackgroundOpacity(0.92)
+        style.SetBackgroundOpacity(1.0)
         style.SetFrame(True)
         style.SetFrameColor(*pv.Color(colour).float_rgb)
     _tie(actor.GetPositionCoordinate(), at)

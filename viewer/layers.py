@@ -7,14 +7,16 @@ from typing import Any, Literal
 import numpy as np
 import pyvista as pv
 
-from sim.analysis.maps import Maps, counted
+from sim.analysis.maps import counted
+from sim.analysis.selection import Selection
 from sim.scene.wall import WALLS
-from sim.tally.result import FloatArray, Group, Result
-from sim.tally.statistics import estimate
+from sim.tally.result import Group, Result
+from sim.tally.statistics import Estimate
 
-Role = Literal["map", "back", "wall", "thing", "cover", "reflector", "lamp"]
+Role = Literal["map", "back", "wall", "thing", "screen", "cover", "reflector", "lamp"]
 VALUE = "value"
 ERROR = "standard error"
+ROW = "receiver"
 
 
 @dataclass(frozen=True)
@@ -26,9 +28,9 @@ class Layer:
     name : str
         Of the surface, or of the sensor or zone where those carry the map.
     role : Role
-        ``map``: cells with `VALUE` and `ERROR` as cell data, fronts only; ``back``: the other side of such a surface;
-        ``wall``: a wall without a grid, fronts only; ``cover``: what light passes through without being told, such
-        as a lid of mesh; ``thing``: any other body without a grid; ``reflector``; ``lamp``.
+        ``map``: cells with `VALUE`, `ERROR` and `ROW` as cell data, fronts only; ``back``: the other side of such a
+        surface; ``wall``: a wall without a grid, fronts only; ``screen``: woven mesh; ``cover``: what else closes an
+        opening and is not read, such as a pane; ``thing``: any other body without a grid; ``reflector``; ``lamp``.
     mesh : pyvista.PolyData [m]
     """
 
@@ -37,22 +39,20 @@ class Layer:
     mesh: pv.PolyData
 
 
-def layers(result: Result, quantity: str = "uvi") -> tuple[Layer, ...]:
+def layers(shown: Selection) -> tuple[Layer, ...]:
     """Return all that there is to draw of a result, maps first.
 
     Parameters
     ----------
-    result : Result
-    quantity : str
-        Name of a weighting, see `sim.spectra.weighting.WEIGHTINGS`.
+    shown : Selection
 
     Raises
     ------
     KeyError
-        If there is no weighting of that name.
+        If there is no weighting of its quantity's name.
     """
-    values = Maps(result).of(quantity)
-    return (*(map_layer(result, group, values) for group in mapped(result)), *_plain(result))
+    result = shown.result
+    return (*(map_layer(result, group, shown.found) for group in mapped(result)), *_plain(result))
 
 
 def mapped(result: Result) -> tuple[Group, ...]:
@@ -62,7 +62,7 @@ def mapped(result: Result) -> tuple[Group, ...]:
     return surfaces or tuple(others)
 
 
-def map_layer(result: Result, group: Group, values: FloatArray) -> Layer:
+def map_layer(result: Result, group: Group, found: Estimate) -> Layer:
     """Return a group's grid as quadrilaterals that face as they are read; cells cut away whole are left out.
 
     Parameters
@@ -70,10 +70,10 @@ def map_layer(result: Result, group: Group, values: FloatArray) -> Layer:
     result : Result
     group : Group
         With a grid.
-    values : (replicate, receiver) float
+    found : Estimate
+        Of every receiver of the result, (receiver,).
     """
     there = counted(result.area[group.rows])
-    found = estimate(values[:, group.rows])
     nu, nv = group.shape
     origin, edge_u, edge_v = (np.array(part) for part in (group.origin, group.edge_u, group.edge_v))
     across, along = np.linspace(0.0, 1.0, nu + 1), np.linspace(0.0, 1.0, nv + 1)
@@ -83,8 +83,10 @@ def map_layer(result: Result, group: Group, values: FloatArray) -> Layer:
     if np.dot(np.cross(edge_u, edge_v), result.normal[group.first]) < 0.0:
         corners = corners[:, ::-1]
     mesh = pv.PolyData.from_regular_faces(points.reshape(-1, 3), corners[there])
-    mesh.cell_data[VALUE] = found.mean[there]
-    mesh.cell_data[ERROR] = found.se[there]
+    rows = group.first + np.flatnonzero(there)
+    mesh.cell_data[VALUE] = found.mean[rows]
+    mesh.cell_data[ERROR] = found.se[rows]
+    mesh.cell_data[ROW] = rows
     return Layer(group.name, "map", mesh)
 
 
@@ -121,17 +123,30 @@ def _role(result: Result, name: str, told: bool) -> Role:
         return "lamp"
     if name in {sheet.get("name") for sheet in result.scene.get("reflectors", ())}:
         return "reflector"
+    if is_screen(result.scene, name):
+        return "screen"
     if is_wall(name):
         return "wall" if told else "cover"
-    return "cover" if _is_screen(result.scene, name) else "thing"
+    return "thing"
 
 
-def _is_screen(scene: dict[str, Any], name: str) -> bool:
-    """Return whether a surface belongs to a part made of woven mesh."""
+def is_screen(scene: dict[str, Any], name: str) -> bool:
+    """Return whether a surface of a scene is woven mesh."""
+    law = _law(scene, name)
+    if isinstance(law, str):
+        law = scene.get("laws", {}).get(law)
+    return isinstance(law, dict) and law.get("kind") == "screen"
+
+
+def _law(scene: dict[str, Any], name: str) -> object:
+    """Return what the scene says of a surface's law: a name, a table, or None where it says nothing."""
     for part in scene.get("parts", ()):
         if name == part["name"] or name.startswith(part["name"] + "."):
-            law = part.get("law")
-            if isinstance(law, str):
-                law = scene.get("laws", {}).get(law)
-            return isinstance(law, dict) and law.get("kind") == "screen"
-    return False
+            return part.get("law")
+    enclosure = scene.get("enclosure") or {}
+    wall, _, opening = name.partition(".opening ")
+    if opening.isdecimal():
+        covers = [row.get("cover") for row in enclosure.get("openings", ()) if row.get("wall") == wall]
+        return covers[int(opening) - 1] if 0 < int(opening) <= len(covers) else None
+    walls = enclosure.get("walls") or {}
+    return walls.get(wall) or walls.get("all") if wall in WALLS else None

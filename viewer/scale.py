@@ -7,12 +7,11 @@ import numpy as np
 import pyvista as pv
 
 from sim.analysis.coverage import reachable_groups
-from sim.analysis.maps import Maps, counted
+from sim.analysis.maps import counted
+from sim.analysis.selection import Selection
 from sim.report.map_scale import MapScale, map_scale
 from sim.report.panels import Panel
-from sim.spectra.weighting import WEIGHTINGS
-from sim.tally.result import FloatArray, Group, Result
-from sim.tally.statistics import estimate
+from sim.tally.result import Group
 from viewer.layers import mapped
 
 COLOURS: Final = "cividis"
@@ -29,12 +28,15 @@ class Scale:
     ticks : MapScale
     typical_error : float
         Median over the cells of the standard error [unit].
+    lamps : str
+        Which lamps are not at their own level, empty where all are.
     """
 
     title: str
     unit: str
     ticks: MapScale
     typical_error: float
+    lamps: str = ""
 
     @property
     def table(self) -> pv.LookupTable:
@@ -42,26 +44,19 @@ class Scale:
         return pv.LookupTable(COLOURS, n_values=256, scalar_range=(0.0, self.ticks.top))
 
 
-def unit_of(quantity: str) -> str:
-    """Return the unit of a weighting as it is written in pictures, empty for a pure number."""
-    return WEIGHTINGS[quantity].unit.replace("m2", "m²")
-
-
-def scale_for(result: Result, quantity: str) -> Scale:
-    """Return the scale of a quantity, cut as in the report: what an animal can reach is never beyond its top."""
-    weighting = WEIGHTINGS[quantity]
-    values = Maps(result).of(weighting)
-    maps = mapped(result)
-    reach = [_row(result, group, values) for group in reachable_groups(result)]
-    walls = [_row(result, group, values) for group in maps]
-    errors = np.concatenate([np.zeros(0), *(panel.se[np.isfinite(panel.se)] for panel in walls)])
+def scale_for(shown: Selection) -> Scale:
+    """Return the scale of what is shown, cut as in the report: what an animal can reach is never beyond its top."""
+    result = shown.result
+    reach = [_row(shown, group) for group in reachable_groups(result)]
+    maps = [_row(shown, group) for group in mapped(result)]
+    errors = np.concatenate([np.zeros(0), *(panel.se[np.isfinite(panel.se)] for panel in maps)])
     typical = float(np.median(errors)) if errors.size else 0.0
-    return Scale(weighting.title, unit_of(quantity), map_scale(reach, walls), typical)
+    return Scale(shown.title, shown.unit, map_scale(reach, maps), typical, shown.lamp_words)
 
 
-def _row(result: Result, group: Group, values: FloatArray) -> Panel:
-    """Return a group's values in a row, NaN where an opening takes the whole cell."""
-    found = estimate(values[:, group.rows])
-    there = counted(result.area[group.rows])
-    mean, se = (np.where(there, part, np.nan)[None, :] for part in (found.mean, found.se))
-    return Panel(group, mean, se, (0.0, 1.0), (0.0, 1.0), ("u", "v"))
+def _row(shown: Selection, group: Group) -> Panel:
+    """Return a group's numbers in a row, NaN where an opening takes the whole cell."""
+    there = counted(shown.result.area[group.rows])
+    rows = group.rows
+    values, se = (np.where(there, part[rows], np.nan)[None, :] for part in (shown.numbers, shown.found.se))
+    return Panel(group, values, se, (0.0, 1.0), (0.0, 1.0), ("u", "v"))

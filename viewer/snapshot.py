@@ -1,19 +1,31 @@
-"""A picture of a result as PNG, drawn off the screen."""
+"""Pictures of a result as PNG, one or a turn around it, drawn off the screen."""
 
 import io
 import os
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from sim.tally.result import Result
-from viewer.cameras import Camera, View
-from viewer.stage import new_plotter, set_up
+import numpy as np
+from PIL import Image
+
+from sim.analysis.selection import Selection
+from sim.tally.result import FloatArray
+from viewer.cameras import Camera, orbit
+from viewer.layers import layers
+from viewer.stage import MARGINS, Look, aspect, new_plotter, points_of, set_up
 
 LEAST = (640, 480)
 """Smallest picture in which every word has room [px]."""
+FRAME_S = 0.1
+"""Time that each picture of a turn stands [s]."""
+
+
+class PictureExistsError(FileExistsError):
+    """A picture that is there already; one line that says which and what to do."""
 
 
 def picture(
-    result: Result, path: Path, quantity: str = "uvi", size: tuple[int, int] = (1200, 800), camera: View = "corner"
+    shown: Selection, path: Path, look: Look | None = None, size: tuple[int, int] = (1200, 800), *, force: bool = False
 ) -> Camera:
     """Write a picture of a result and return the camera that took it.
 
@@ -22,35 +34,117 @@ def picture(
 
     Parameters
     ----------
-    result : Result
+    shown : Selection
     path : Path
         Of the PNG.
-    quantity : str
-        Name of a weighting.
+    look : Look, optional
+        From the front right corner, if left out.
     size : (int, int) [px]
-    camera : View
+    force : bool
+        Whether the file may be replaced.
 
     Raises
     ------
     KeyError
-        If there is no weighting of that name.
+        If there is no weighting of the quantity's name.
     ValueError
         If the size is below `LEAST`.
+    PictureExistsError
+        If the file is there already, without `force`.
     OSError
         If the file cannot be written.
     """
+    _free([path], force)
+    taken, camera = _taken(shown, look or Look(), size)
+    write_bytes(path, _png(taken))
+    return camera
+
+
+def turn(  # noqa: PLR0913  # two have a default
+    shown: Selection, path: Path, look: Look, count: int, size: tuple[int, int] = (1200, 800), *, force: bool = False
+) -> list[Path]:
+    """Write pictures once around a model and return their paths: ``NAME-001.png`` and so on, or one animated GIF.
+
+    Parameters
+    ----------
+    shown : Selection
+    path : Path
+        Ends in ``.png`` or ``.gif``.
+    look : Look
+        Its view is the first of the pictures.
+    count : int
+    size : (int, int) [px]
+    force : bool
+        Whether files may be replaced.
+
+    Raises
+    ------
+    PictureExistsError, ValueError, OSError
+        See `picture`.
+    """
+    animated = path.suffix.lower() == ".gif"
+    digits = max(3, len(str(count)))
+    each = [path.with_name(f"{path.stem}-{k + 1:0{digits}}{path.suffix}") for k in range(count)]
+    paths = [path] if animated else each
+    _free(paths, force)
+    cameras = _around(shown, look, count, size)
+    frames = (_taken(shown, Look(camera, look.cut), size)[0] for camera in cameras)
+    if animated:
+        write_bytes(path, _gif(frames))
+    else:
+        for one, frame in zip(paths, frames, strict=True):
+            write_bytes(one, _png(frame))
+    return paths
+
+
+def _around(shown: Selection, look: Look, count: int, size: tuple[int, int]) -> list[Camera]:
+    points = points_of(layers(shown))
+    if not isinstance(look.camera, Camera):
+        return orbit(points, look.camera, aspect(size), MARGINS, count)
+    pivot = 0.5 * (points.min(axis=0) + points.max(axis=0))
+    return [look.camera.turned(2.0 * np.pi * k / count, pivot) for k in range(count)]
+
+
+def _taken(shown: Selection, look: Look, size: tuple[int, int]) -> tuple[FloatArray, Camera]:
+    """Return a picture as rows of pixels from above, and its camera."""
     if size[0] < LEAST[0] or size[1] < LEAST[1]:
         raise ValueError(
             f"a picture of {size[0]} x {size[1]} is too small for its words; give at least {LEAST[0]} x {LEAST[1]}"
         )
     plotter = new_plotter(size, off_screen=True)
     try:
-        used = set_up(plotter, result, quantity, camera, size)
-        buffer = io.BytesIO()
-        plotter.screenshot(buffer)
+        camera = set_up(plotter, shown, look, size)
+        return np.asarray(plotter.screenshot(return_img=True)), camera
     finally:
         plotter.close()
-    partial = path.with_name(path.name + ".part")
-    partial.write_bytes(buffer.getvalue())
-    os.replace(partial, path)
-    return used
+
+
+def _png(pixels: FloatArray) -> bytes:
+    buffer = io.BytesIO()
+    Image.fromarray(pixels).save(buffer, format="PNG")
+    return buffer.getvalue()
+
+
+def _gif(frames: Iterator[FloatArray]) -> bytes:
+    first, *others = [Image.fromarray(frame).quantize(256) for frame in frames]
+    buffer = io.BytesIO()
+    first.save(
+        buffer, format="GIF", save_all=True, append_images=others, duration=round(1000 * FRAME_S), loop=0, disposal=1
+    )
+    return buffer.getvalue()
+
+
+def _free(paths: Sequence[Path], force: bool) -> None:
+    there = [path for path in paths if path.exists()]
+    if there and not force:
+        raise PictureExistsError(f"{there[0]} is there already; name another file, or give --force to replace it")
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """Write a file so that it appears whole or not at all."""
+    partial = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        partial.write_bytes(content)
+        os.replace(partial, path)
+    finally:
+        partial.unlink(missing_ok=True)

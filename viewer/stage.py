@@ -1,26 +1,28 @@
-"""A result set up for looking at: model, names of its sides, pin on the brightest place, column beside it."""
+"""A result set up for looking at: model, names of its sides, marks and labels, column beside it."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import pyvista as pv
 
-from sim.analysis.coverage import reachable_groups
-from sim.analysis.extremes import highest_place
-from sim.analysis.maps import Maps
-from sim.analysis.numbers import with_error
+from sim.analysis.selection import Part, Selection
 from sim.report.cautions import SHORT
-from sim.tally.result import FloatArray, Result
+from sim.tally.result import FloatArray
 from viewer.beside import PLAIN_COLOURS, add_column
-from viewer.cameras import ANGLE, Camera, View, camera_for
-from viewer.flat import INK, PAPER, QUIET, add_dot, add_line, add_text, wrapped
-from viewer.layers import VALUE, Layer, Role, is_wall, layers, mapped
-from viewer.scale import COLOURS, Scale, scale_for, unit_of
+from viewer.callouts import Box, Page, add_callouts
+from viewer.cameras import ANGLE, Camera, Margins, View, camera_for
+from viewer.cutting import Cut, cut_open
+from viewer.flat import INK, PAPER, QUIET, add_text, wrapped
+from viewer.layers import ERROR, VALUE, Layer, Role, is_wall, layers, mapped
+from viewer.marks import add_zone_outlines, callouts_of
+from viewer.scale import COLOURS, Scale, scale_for
+from viewer.sides import add_sides
 
 COLUMN = 0.22
 """Share of the picture's width that the column beside the model takes."""
-MARGINS = (0.075, 0.05, 0.15, 0.15)
+MARGINS: Margins = (0.075, 0.05, 0.15, 0.15)
 """What stays free around the model for words: left, right, below, above."""
 
 _HIDDEN_SIDE: dict[Role, Literal["front", "back"]] = {"back": "front", "wall": "back"}
@@ -38,45 +40,78 @@ def new_plotter(size: tuple[int, int], off_screen: bool) -> pv.Plotter:
     )
 
 
-def set_up(plotter: pv.Plotter, result: Result, quantity: str, view: View, size: tuple[int, int]) -> Camera:
+@dataclass(frozen=True)
+class Look:
+    """How a model is looked at.
+
+    Attributes
+    ----------
+    camera : View or Camera
+        A named view, placed so that all is seen, or a camera as it stands.
+    cut : Cut, optional
+    """
+
+    camera: View | Camera = "corner"
+    cut: Cut | None = None
+
+
+def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, int]) -> Camera:
     """Fill a plotter that has two renderers, model and column, and return the camera.
 
     Parameters
     ----------
     plotter : pyvista.Plotter
-    result : Result
-    quantity : str
-        Name of a weighting.
-    view : View
+    shown : Selection
+    look : Look
     size : (int, int) [px]
         Of the whole picture.
 
     Raises
     ------
     KeyError
-        If there is no weighting of that name.
+        If there is no weighting of the quantity's name.
     """
-    shown = layers(result, quantity)
-    scale = scale_for(result, quantity) if mapped(result) else None
+    whole = layers(shown)
+    camera = camera_of(look, whole, size)
+    scale = scale_for(shown) if mapped(shown.result) else None
     plotter.subplot(0, 0)
-    for layer in shown:
-        _draw(plotter, layer, scale)
-    room = _room(shown)
-    points = np.concatenate([np.zeros((0, 3)), *(np.asarray(layer.mesh.points, dtype=float) for layer in shown)])
-    camera = camera_for(points, view, aspect(size), MARGINS)
-    _look(plotter, camera)
-    letters = type_height(size)
+    visible, lines = (whole, pv.PolyData()) if look.cut is None else cut_open(whole, look.cut, camera)
+    add_model(plotter, visible, scale, shown.part)
+    if lines.n_cells:
+        add_lines(plotter, lines, INK, 3.0)
+    stand(plotter, camera)
+    letters, part = type_height(size), model_size(size)
+    room = room_of(whole)
+    words: list[Box] = []
     if room is not None:
         _edges(plotter, room)
-        _sides(plotter.renderer, room, camera, view, (letters, camera.length_of_pixel(size[1])))
-    _words(plotter.renderer, result, size, letters)
-    _pin(plotter.renderer, result, quantity, camera, size)
+        words = add_sides(plotter.renderer, room, camera, part, letters)
+    _words(plotter.renderer, shown, look, size, letters)
+    add_zone_outlines(plotter.renderer, shown)
+    add_callouts(plotter.renderer, callouts_of(shown), camera, Page(part, letters, tuple(words)))
     plotter.subplot(0, 1)
-    add_column(plotter.renderer, scale, shown, (round(COLUMN * size[0]), size[1]), letters)
+    add_column(plotter.renderer, scale, visible, (size[0] - part[0], size[1]), letters)
     for renderer in plotter.renderers:
         renderer.background_color = PAPER
     plotter.subplot(0, 0)
     return camera
+
+
+def camera_of(look: Look, shown: Sequence[Layer], size: tuple[int, int]) -> Camera:
+    """Return the camera of a look at some layers, in a picture of a size [px]."""
+    if isinstance(look.camera, Camera):
+        return look.camera
+    return camera_for(points_of(shown), look.camera, aspect(size), MARGINS)
+
+
+def points_of(shown: Iterable[Layer]) -> FloatArray:
+    """Return all points of some layers, (n, 3) [m]."""
+    return np.concatenate([np.zeros((0, 3)), *(np.asarray(layer.mesh.points, dtype=float) for layer in shown)])
+
+
+def model_size(size: tuple[int, int]) -> tuple[int, int]:
+    """Return width and height [px] of the model's part of a picture."""
+    return round((1.0 - COLUMN) * size[0]), size[1]
 
 
 def aspect(size: tuple[int, int]) -> float:
@@ -89,54 +124,81 @@ def type_height(size: tuple[int, int]) -> int:
     return round(min(size[1] / 55, size[0] / 82))
 
 
-def _draw(plotter: pv.Plotter, layer: Layer, scale: Scale | None) -> None:
-    if layer.role == "map":
-        assert scale is not None, "a map has a scale"
-        plotter.add_mesh(
-            layer.mesh,
-            scalars=VALUE,
-            cmap=COLOURS,
-            clim=(0.0, scale.ticks.top),
-            lighting=False,
-            culling="back",
-            show_scalar_bar=False,
-            copy_mesh=True,
-        )
-        if not is_wall(layer.name):
-            _outline(plotter, layer, QUIET, 1.0)
-        return
-    colour = PLAIN_COLOURS[layer.role]
-    if layer.role == "cover":
-        # Its outline alone: a tint would change the colours of the maps behind it.
-        _outline(plotter, layer, colour, 2.0)
-        return
+def add_model(plotter: pv.Plotter, shown: Iterable[Layer], scale: Scale | None, part: Part) -> None:
+    """Add layers to the model's renderer; maps show the value or its standard error, in the colours of the scale."""
+    for layer in shown:
+        if layer.role == "map":
+            assert scale is not None, "a map has a scale"
+            _add_map(plotter, layer, scale, part)
+        elif layer.role in ("screen", "cover"):
+            # Lines alone: a tint would change the colours of the maps behind it.
+            _outline(plotter, layer, PLAIN_COLOURS[layer.role], 2.0)
+            if layer.role == "screen":
+                _weave(plotter, layer)
+        else:
+            _add_body(plotter, layer)
+
+
+def _add_map(plotter: pv.Plotter, layer: Layer, scale: Scale, part: Part) -> None:
+    plotter.add_mesh(
+        layer.mesh,
+        scalars=VALUE if part == "value" else ERROR,
+        cmap=COLOURS,
+        clim=(0.0, scale.ticks.top),
+        lighting=False,
+        culling="back",
+        show_scalar_bar=False,
+        copy_mesh=True,
+    )
+    if not is_wall(layer.name):
+        _outline(plotter, layer, QUIET, 1.0)
+
+
+def _add_body(plotter: pv.Plotter, layer: Layer) -> None:
     culling = _HIDDEN_SIDE.get(layer.role)
     opacity = 0.35 if layer.role == "reflector" else 1.0
+    colour = PLAIN_COLOURS[layer.role]
     plotter.add_mesh(layer.mesh, color=colour, culling=culling, opacity=opacity, ambient=0.35, diffuse=0.7)
     if layer.role == "reflector":
         _outline(plotter, layer, QUIET, 1.5)
 
 
+def _weave(plotter: pv.Plotter, layer: Layer) -> None:
+    """Draw a screen as a wide net; its wires are far too fine to be drawn one by one."""
+    spans = np.ptp(np.asarray(layer.mesh.points), axis=0)
+    step = max(0.02, float(spans.max()) / 24.0)
+    low = np.asarray(layer.mesh.points).min(axis=0)
+    nets = []
+    for axis in np.flatnonzero(spans > 0.5 * step):
+        for place in np.arange(low[axis] + step, low[axis] + spans[axis] - 0.5 * step, step):
+            net = layer.mesh.slice(normal=np.eye(3)[axis], origin=place * np.eye(3)[axis])
+            nets += [net] if net.n_cells else []
+    if nets:
+        add_lines(plotter, pv.merge(nets), PLAIN_COLOURS["screen"], 0.8)
+
+
 def _outline(plotter: pv.Plotter, layer: Layer, colour: str, width: float) -> None:
     edges = layer.mesh.extract_feature_edges(30.0)
     if edges.n_cells:
-        _lines(plotter, edges, colour, width)
+        add_lines(plotter, edges, colour, width)
 
 
-def _lines(plotter: pv.Plotter, mesh: pv.PolyData, colour: str, width: float) -> None:
+def add_lines(plotter: pv.Plotter, mesh: pv.DataSet, colour: str, width: float) -> None:
+    """Add lines of a colour and a width [px] that are not hidden by the surfaces they lie on."""
     actor = plotter.add_mesh(mesh, color=colour, line_width=width, lighting=False)
     # A hair nearer to the eye than the surfaces that they bound, or they would come out dashed.
     actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
     actor.mapper.SetRelativeCoincidentTopologyLineOffsetParameters(0.0, -6.0)
 
 
-def _look(plotter: pv.Plotter, camera: Camera) -> None:
+def stand(plotter: pv.Plotter, camera: Camera) -> None:
+    """Put the eye of the current renderer where a camera is."""
     plotter.camera.view_angle = ANGLE
     plotter.camera_position = [tuple(camera.eye), tuple(camera.focus), tuple(camera.up)]
     plotter.renderer.reset_camera_clipping_range()
 
 
-def _room(shown: Iterable[Layer]) -> FloatArray | None:
+def room_of(shown: Iterable[Layer]) -> FloatArray | None:
     """Return the lowest and highest corner of the enclosure, (2, 3) [m], or None in free space."""
     walls = [np.asarray(layer.mesh.points) for layer in shown if is_wall(layer.name)]
     if not walls:
@@ -148,63 +210,14 @@ def _room(shown: Iterable[Layer]) -> FloatArray | None:
 def _edges(plotter: pv.Plotter, room: FloatArray) -> None:
     (x0, y0, z0), (x1, y1, z1) = room
     box = pv.Box((x0, x1, y0, y1, z0, z1)).extract_all_edges()
-    _lines(plotter, box, QUIET, 1.2)
+    add_lines(plotter, box, QUIET, 1.2)
 
 
-def _sides(renderer: pv.Renderer, room: FloatArray, camera: Camera, view: View, type_size: tuple[int, float]) -> None:
-    """Write the names and lengths of the sides along the nearest edges; height of the type in px, and a px in m."""
-    letters, pixel = type_size
-    low, high = room
-    x, y, z = 0.5 * (low + high)
-    size = [f"{100.0 * length:.4g} cm" for length in high - low]
-    places: list[tuple[str, Sequence[float], float, float]] = [(f"front, {size[0]}", (x, low[1], low[2]), 0.5, 1.0)]
-    if view == "corner":
-        # The two lower edges fall and rise across the picture: words hang off them on their free sides.
-        places[0] = (places[0][0], places[0][1], 1.0, 1.0)
-        places.append((f"right, {size[1]}", (high[0], y, low[2]), 0.0, 1.0))
-        places.append((size[2], (low[0], low[1], z), 1.0, 0.5))
-    elif view == "front":
-        places.append((size[2], (low[0], low[1], z), 1.0, 0.5))
-    else:
-        places[0] = (f"front, {size[0]}", (x, low[1], high[2]), 0.5, 1.0)
-        places.append((size[1], (low[0], y, high[2]), 1.0, 0.5))
-    for text, at, across, up in places:
-        away = (0.5 - across) * camera.right + (0.5 - up) * camera.up
-        place = np.array(at) + letters * pixel * away
-        add_text(renderer, text, place, height=letters, colour=QUIET, across=across, up=up)
-
-
-def _words(renderer: pv.Renderer, result: Result, size: tuple[int, int], letters: int) -> None:
-    width = (1.0 - COLUMN) * size[0]
-    title = wrapped(result.meta.title or result.meta.scene, 0.92 * width, letters + 6, 2)
+def _words(renderer: pv.Renderer, shown: Selection, look: Look, size: tuple[int, int], letters: int) -> None:
+    width, result = (1.0 - COLUMN) * size[0], shown.result
+    title = result.meta.title or result.meta.scene
+    title = title if look.cut is None else f"{title}, {look.cut.words}"
+    title = wrapped(title, 0.92 * width, letters + 6, 2)
     add_text(renderer, title, (0.025, 0.975), height=letters + 6, bold=True, up=1.0)
     caution = wrapped(SHORT, 0.95 * width, letters - 1, 3)
     add_text(renderer, caution, (0.025, 0.025), height=letters - 1, colour=QUIET)
-
-
-def _pin(renderer: pv.Renderer, result: Result, quantity: str, camera: Camera, size: tuple[int, int]) -> None:
-    """Pin the brightest place within reach, with its value: over all else, and whole in the picture."""
-    groups = reachable_groups(result)
-    if not groups:
-        return
-    place = highest_place(result, groups, Maps(result).of(quantity))
-    at = np.array(place.position)
-    seen = camera.project(at[None, :], aspect(size))[0]
-    turn = -1.0 if seen[1] > 0.72 else 1.0
-    head = at + turn * 5.0 * type_height(size) * camera.length_of_pixel(size[1]) * camera.up
-    across = 0.0 if seen[0] < 0.3 else 1.0 if seen[0] > 0.7 else 0.5
-    add_line(renderer, [at, head], PAPER, 5.0)
-    add_line(renderer, [at, head], INK, 2.0)
-    add_dot(renderer, at, PAPER, 11.0)
-    add_dot(renderer, at, INK, 7.0)
-    text = f" highest within reach: {with_error(place.value, place.half_width)} {unit_of(quantity)}".rstrip() + " "
-    add_text(
-        renderer,
-        text,
-        head,
-        height=type_height(size) + 1,
-        bold=True,
-        across=across,
-        up=0.0 if turn > 0 else 1.0,
-        boxed=True,
-    )

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from sim.analysis.maps import quantity
+from sim.analysis.selection import Selection
 from sim.tally.result import Geometry, Group, Result
 from sim.tally.statistics import estimate
 from tests.support.synthetic_result import terrarium
-from viewer.layers import ERROR, VALUE, Layer, is_wall, layers, mapped
+from viewer.layers import ERROR, ROW, VALUE, Layer, is_screen, is_wall, layers, mapped
 
 
 def with_geometry(result: Result, *names: str, **scene: object) -> Result:
@@ -22,7 +23,7 @@ def with_geometry(result: Result, *names: str, **scene: object) -> Result:
 
 
 def roles(result: Result) -> dict[str, str]:
-    return {layer.name: layer.role for layer in layers(result) if layer.role != "map"}
+    return {layer.name: layer.role for layer in layers(Selection(result)) if layer.role != "map"}
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +33,7 @@ def result() -> Result:
 
 def found(result: Result, name: str) -> tuple[Group, Layer]:
     group = result.group("surface", name)
-    return group, next(layer for layer in layers(result) if layer.name == name and layer.role == "map")
+    return group, next(layer for layer in layers(Selection(result)) if layer.name == name and layer.role == "map")
 
 
 @pytest.mark.parametrize("name", ["floor", "ceiling", "front", "right", "ledge.top"])
@@ -42,6 +43,7 @@ def test_each_receiver_is_a_cell_in_its_place_with_its_value_and_error(result: R
     np.testing.assert_allclose(layer.mesh.cell_centers().points, result.centre[group.rows], atol=1e-6)
     np.testing.assert_array_equal(layer.mesh.cell_data[VALUE], told.mean)
     np.testing.assert_array_equal(layer.mesh.cell_data[ERROR], told.se)
+    np.testing.assert_array_equal(layer.mesh.cell_data[ROW], np.arange(group.first, group.first + group.count))
 
 
 @pytest.mark.parametrize("name", ["floor", "ceiling", "left", "ledge.front"])
@@ -72,14 +74,14 @@ def test_cells_cut_away_whole_are_left_out(result: Result) -> None:
 
 def test_another_quantity_has_other_values(result: Result) -> None:
     group = result.group("surface", "floor")
-    layer = next(layer for layer in layers(result, "uvb-320") if layer.name == "floor")
+    layer = next(layer for layer in layers(Selection(result, "uvb-320")) if layer.name == "floor")
     told = estimate(quantity(result, "uvb-320")[:, group.rows])
     np.testing.assert_array_equal(layer.mesh.cell_data[VALUE], told.mean)
 
 
 def test_an_unknown_quantity(result: Result) -> None:
     with pytest.raises(KeyError, match="brightness"):
-        layers(result, "brightness")
+        layers(Selection(result, "brightness"))
 
 
 def test_roles_of_what_has_no_map(result: Result) -> None:
@@ -93,12 +95,33 @@ def test_roles_of_what_has_no_map(result: Result) -> None:
         "tube": "lamp",
         "trough": "reflector",
         "ceiling.opening 1": "cover",
-        "net": "cover",
-        "sieve.top": "cover",
+        "net": "screen",
+        "sieve.top": "screen",
         "log": "thing",
         "ledge.top": "back",
     }
     assert expected == roles(with_geometry(result, *names, **scene))
+
+
+OPENINGS = [{"wall": "back", "cover": "net"}, {"wall": "ceiling"}, {"wall": "ceiling", "cover": {"kind": "screen"}}]
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("back.opening 1", True),
+        ("ceiling.opening 1", False),
+        ("ceiling.opening 2", True),
+        ("ceiling.opening 3", False),
+        ("ceiling", True),
+        ("floor", False),
+        ("left", False),
+    ],
+)
+def test_screens_are_told_by_their_law(name: str, expected: bool) -> None:
+    walls = {"all": "paint", "ceiling": "net"}
+    scene = {"laws": {"net": {"kind": "screen"}}, "enclosure": {"walls": walls, "openings": OPENINGS}}
+    assert expected is is_screen(scene, name)
 
 
 def test_walls_of_a_mesh_are_walls_without_a_map(result: Result) -> None:

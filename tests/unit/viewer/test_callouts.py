@@ -1,0 +1,43 @@
+"""Where labels go: whole, apart, and off the places that they tell of."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from viewer.callouts import Box, laid_out, text_size
+
+FRAME = Box(20.0, 60.0, 900.0, 740.0)
+LETTERS = 14.0
+
+
+def overlap(boxes: list[Box]) -> float:
+    return sum(a.overlap(b) for a, b in itertools.combinations(boxes, 2))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_many_labels_neither_meet_nor_leave_the_picture(seed: int) -> None:
+    rng = np.random.Generator(np.random.Philox(seed))
+    anchors = np.column_stack([rng.uniform(40, 880, 9), rng.uniform(80, 720, 9)])
+    boxes = laid_out(anchors, [text_size("+ a place: inside the target\nmean UVI 1.2", LETTERS)] * 9, FRAME, LETTERS)
+    assert 0.0 == overlap(boxes)
+    assert [0.0] * 9 == [box.outside(FRAME) for box in boxes]
+
+
+def test_places_that_lie_on_each_other_get_labels_that_do_not() -> None:
+    anchors = np.full((5, 2), 400.0)
+    boxes = laid_out(anchors, [text_size("one place of many", LETTERS)] * 5, FRAME, LETTERS)
+    assert 0.0 == overlap(boxes)
+    assert [0.0] * 5 == [box.overlap(Box(399, 399, 401, 401)) for box in boxes]
+
+
+def test_what_is_written_already_stays_free() -> None:
+    taken = Box(300.0, 410.0, 500.0, 500.0)
+    (box,) = laid_out(np.array([[400.0, 400.0]]), [text_size("a label", LETTERS)], FRAME, LETTERS, [taken])
+    assert 0.0 == box.overlap(taken)
+
+
+def test_a_lone_label_stands_over_its_place() -> None:
+    (box,) = laid_out(np.array([[400.0, 400.0]]), [text_size("a label", LETTERS)], FRAME, LETTERS)
+    assert box.middle[0] == pytest.approx(400.0)
+    assert box.low > 400.0

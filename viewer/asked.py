@@ -1,0 +1,78 @@
+"""What each command of the viewer does with its options. Modules that draw come in after GL was found to work."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sim.commands.choosing import chosen
+from sim.tally.result import load_result
+from viewer.cameras import VIEWS, Camera, View, read_camera
+from viewer.gl import has_window, require_gl
+
+if TYPE_CHECKING:
+    from viewer.stage import Look
+
+_NO_WINDOW = "no display here to open a window on; make a picture instead: vivray picture RESULT --out FILE.png"
+Levels = tuple[tuple[str, float], ...]
+
+
+def picture(  # noqa: PLR0913  # the options of a command
+    *,
+    result: Path,
+    out: Path,
+    quantity: str,
+    standard_error: bool,
+    lamp: str | None,
+    levels: Levels,
+    camera: str | Path,
+    size: tuple[int, int],
+    cut: tuple[int, float] | None,
+    turn: int | None,
+    force: bool,
+) -> None:
+    """Make a picture, or a turn of them, and print the path of each."""
+    kinds = (".png",) if turn is None else (".png", ".gif")
+    if out.suffix.lower() not in kinds:
+        raise click.BadParameter(f"{out} does not end in {' or '.join(kinds)}", param_hint="--out")
+    shown = chosen(load_result(result), quantity, standard_error, lamp, levels)
+    require_gl()
+    from viewer import snapshot
+
+    look = _look(camera, cut)
+    if turn is None:
+        snapshot.picture(shown, out, look, size, force=force)
+        paths = [out]
+    else:
+        paths = snapshot.turn(shown, out, look, turn, size, force=force)
+    for path in paths:
+        click.echo(str(path))
+
+
+def view(  # noqa: PLR0913  # the options of a command
+    *,
+    result: Path,
+    quantity: str,
+    standard_error: bool,
+    lamp: str | None,
+    levels: Levels,
+    camera: str | Path,
+    size: tuple[int, int],
+) -> None:
+    """Open a window."""
+    shown = chosen(load_result(result), quantity, standard_error, lamp, levels)
+    if not has_window(require_gl()):
+        raise ValueError(_NO_WINDOW)
+    from viewer.window import show
+
+    show(shown, _look(camera, None), size)
+
+
+def _look(camera: str | Path, cut: tuple[int, float] | None) -> "Look":
+    from viewer.cutting import Cut
+    from viewer.stage import Look
+
+    seen: View | Camera = (
+        read_camera(camera) if isinstance(camera, Path) else next(view for view in VIEWS if view == camera)
+    )
+    return Look(seen, None if cut is None else Cut(*cut))

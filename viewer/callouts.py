@@ -1,0 +1,176 @@
+"""Labels tied to places in a picture, put where they cover neither each other nor the places that they tell of."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pyvista as pv
+
+from sim.tally.result import FloatArray
+from viewer.cameras import Camera
+from viewer.flat import INK, PAPER, add_dot, add_line, add_text
+
+_RADII = (3.5, 5.5, 8.0, 11.0, 15.0, 20.0, 26.0)  # heights of the type, from a place to the middle of its label
+_ANGLES = np.arange(16) * math.pi / 8.0
+_WIDE = 0.58  # width of an average letter in heights of the type, on the safe side
+_LINE = 1.3
+
+
+@dataclass(frozen=True)
+class Callout:
+    """A label.
+
+    Attributes
+    ----------
+    at : (float, float, float) [m]
+    text : str
+    bold : bool
+    pinned : bool
+        Whether a dot marks the place itself.
+    """
+
+    at: tuple[float, float, float]
+    text: str
+    bold: bool = False
+    pinned: bool = False
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle in a picture [px]."""
+
+    left: float
+    low: float
+    right: float
+    high: float
+
+    def overlap(self, other: "Box", gap: float = 0.0) -> float:
+        """Return the area that two rectangles share, the other one grown by a gap on all sides [px2]."""
+        width = min(self.right, other.right + gap) - max(self.left, other.left - gap)
+        height = min(self.high, other.high + gap) - max(self.low, other.low - gap)
+        return max(0.0, width) * max(0.0, height)
+
+    def outside(self, frame: "Box") -> float:
+        """Return how far it sticks out of a frame [px]."""
+        across = max(0.0, frame.left - self.left) + max(0.0, self.right - frame.right)
+        return across + max(0.0, frame.low - self.low) + max(0.0, self.high - frame.high)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Its middle."""
+        return 0.5 * (self.left + self.right), 0.5 * (self.low + self.high)
+
+
+def text_size(text: str, letters: float) -> tuple[float, float]:
+    """Return width and height [px] of text in type of a height [px]."""
+    lines = text.splitlines()
+    return max(map(len, lines)) * _WIDE * letters + letters, (len(lines) * _LINE + 0.3) * letters
+
+
+def laid_out(
+    anchors: FloatArray, sizes: Sequence[tuple[float, float]], frame: Box, letters: float, taken: Sequence[Box] = ()
+) -> list[Box]:
+    """Return where labels go, the first first.
+
+    Parameters
+    ----------
+    anchors : (n, 2) float [px]
+        The places that they tell of.
+    sizes : sequence of (float, float) [px]
+    frame : Box
+        All labels lie in it.
+    letters : float [px]
+        Height of the type.
+    taken : sequence of Box
+        What no label may cover, as far as that can be had.
+    """
+    dots = [Box(x - letters, y - letters, x + letters, y + letters) for x, y in anchors]
+    placed: list[Box] = []
+    for anchor, size in zip(anchors, sizes, strict=True):
+        others = [*placed, *taken]
+        placed.append(min(_candidates(anchor, size, letters), key=lambda box: _cost(box, anchor, others, dots, frame)))
+    return placed
+
+
+def _candidates(anchor: FloatArray, size: tuple[float, float], letters: float) -> list[Box]:
+    boxes = []
+    for radius in _RADII:
+        for angle in _ANGLES:
+            # A wide label goes sideways by half its width more than up, so that its nearest edge is as far.
+            x = anchor[0] + math.cos(angle) * (radius * letters + 0.5 * size[0])
+            y = anchor[1] + math.sin(angle) * (radius * letters + 0.5 * size[1])
+            boxes.append(Box(x - 0.5 * size[0], y - 0.5 * size[1], x + 0.5 * size[0], y + 0.5 * size[1]))
+    return boxes
+
+
+def _cost(box: Box, anchor: FloatArray, others: Sequence[Box], dots: Sequence[Box], frame: Box) -> float:
+    size = box.high - box.low
+    covered = sum(box.overlap(other, 0.25 * size) for other in others)
+    hidden = sum(box.overlap(dot) for dot in dots)
+    far = math.dist(box.middle, (float(anchor[0]), float(anchor[1])))
+    below = 0.4 * max(0.0, float(anchor[1]) - box.middle[1])  # above reads better than below
+    return 1e4 * box.outside(frame) + 20.0 * covered + 5.0 * hidden + far + below
+
+
+@dataclass(frozen=True)
+class Page:
+    """A picture that labels are put into.
+
+    Attributes
+    ----------
+    size : (int, int) [px]
+    letters : int [px]
+        Height of the type.
+    taken : tuple of Box
+        What else is written in it.
+    """
+
+    size: tuple[int, int]
+    letters: int
+    taken: tuple[Box, ...] = ()
+
+    @property
+    def frame(self) -> Box:
+        """Where labels may lie: below the title, above the caution."""
+        width, height = self.size
+        return Box(0.02 * width, 0.02 * height + 3.2 * self.letters, 0.98 * width, 0.965 * height - 2.0 * self.letters)
+
+
+def add_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Camera, page: Page) -> None:
+    """Draw labels and their lines over a picture; they keep to their places in space when the model is turned.
+
+    Parameters
+    ----------
+    renderer : pyvista.Renderer
+    callouts : sequence of Callout
+        The most pressing first.
+    camera : Camera
+        That takes the picture.
+    page : Page
+    """
+    if not callouts:
+        return
+    points = np.array([item.at for item in callouts])
+    anchors = camera.project(points, page.size[0] / page.size[1]) * np.array(page.size)
+    sizes = [text_size(item.text, page.letters) for item in callouts]
+    boxes = laid_out(anchors, sizes, page.frame, page.letters, page.taken)
+    middles = [_at(camera, page, point, anchor, box) for point, anchor, box in zip(points, anchors, boxes, strict=True)]
+    for width, colour in ((4.0, PAPER), (1.5, INK)):
+        for at, middle in zip(points, middles, strict=True):
+            add_line(renderer, [at, middle], colour, width)
+    for item, at, middle in reversed(list(zip(callouts, points, middles, strict=True))):
+        if item.pinned:
+            add_dot(renderer, at, PAPER, 11.0)
+            add_dot(renderer, at, INK, 7.0)
+        text = "\n".join(f" {line} " for line in item.text.splitlines())
+        add_text(renderer, text, middle, height=page.letters, bold=item.bold, across=0.5, up=0.5, boxed=True)
+
+
+def _at(camera: Camera, page: Page, point: FloatArray, anchor: FloatArray, box: Box) -> FloatArray:
+    """Return the point in space (3,) [m], as far away as `point`, that is seen at the middle of a box."""
+    depth = float((point - camera.eye) @ camera.forward)
+    pixel = camera.length_of_pixel(page.size[1]) * depth / camera.distance
+    x, y = box.middle
+    place: FloatArray = point + pixel * ((x - anchor[0]) * camera.right + (y - anchor[1]) * camera.up)
+    return place
