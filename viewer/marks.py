@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 import pyvista as pv
 
-from sim.analysis.coverage import HotSpot, SceneAnswer, answer, reachable_groups
+from sim.analysis.coverage import HotSpot, reachable_groups
 from sim.analysis.extremes import Place, highest_place
 from sim.analysis.numbers import plain, with_error
 from sim.analysis.selection import Selection
@@ -23,12 +23,11 @@ def callouts_of(shown: Selection) -> list[Callout]:
 
     Verdicts and hot spots are always those of the UV index, which targets are stated in.
     """
-    told = answer(shown.result, shown.levels)
-    return [*_bright_places(shown, told), *map(_zone, told.zones), *_lamps(shown)]
+    return [*_bright_places(shown), *map(_zone, shown.told.zones), *_lamps(shown)]
 
 
-def _bright_places(shown: Selection, told: SceneAnswer) -> Iterator[Callout]:
-    spots = {spot.peak.place.row: spot for spot in told.hot_spots}
+def _bright_places(shown: Selection) -> Iterator[Callout]:
+    spots = {spot.peak.place.row: spot for spot in shown.told.hot_spots}
     groups = reachable_groups(shown.result)
     if groups:
         place = highest_place(shown.result, groups, shown.values)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, get_args
 
+from sim.analysis.coverage import SceneAnswer, answer
 from sim.analysis.maps import Maps
 from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.result import FloatArray, Result
@@ -33,10 +34,15 @@ class Selection:
     levels: tuple[float, ...] | None = None
     part: Part = "value"
 
-    @cached_property
+    @property
     def maps(self) -> Maps:
         """Every quantity at these levels."""
-        return Maps(self.result, self.levels)
+        return self.told.maps
+
+    @cached_property
+    def told(self) -> SceneAnswer:
+        """What the result says about its scene at these levels."""
+        return answer(self.result, self.levels)
 
     @property
     def values(self) -> FloatArray:

@@ -91,7 +91,7 @@ def covered_by_lamp(camera: Camera, points: FloatArray) -> np.ndarray[tuple[int]
 def under_the_label(
     camera: Camera, points: FloatArray, half: float = 45.0
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Whether the name of the lamp, half so wide [px], or the line to it may cover each point in a picture of `SIZE`."""
+    """Whether the name of the lamp, half so wide [px], or its line may cover each point in a picture of `SIZE`."""
     from viewer.stage import aspect
 
     places = np.concatenate([points, [[0.6, 0.3, 0.55]]])
