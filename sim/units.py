@@ -95,9 +95,35 @@ def read_share(value: object) -> float:
     return share
 
 
+def read_share_range(value: object) -> tuple[float, float]:
+    """Return the two shares of a list of two, or one share twice.
+
+    Raises
+    ------
+    ValueError
+        For anything else, or where the second is below the first.
+    """
+    if not isinstance(value, list | tuple):
+        share = read_share(value)
+        return share, share
+    if len(value) != 2:
+        raise ValueError("is one share, such as '25 %', or the two between which it lies, such as ['15 %', '35 %']")
+    low, high = (read_share(part) for part in value)
+    if low > high:
+        raise ValueError(f"the lower of two shares comes first, not {low:g} before {high:g}")
+    return low, high
+
+
 def _share_schema() -> WithJsonSchema:
     text = {"type": "string", "pattern": rf"^\s*{_NUMBER}\s*%\s*$", "examples": ["5 %"]}
     return WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, text]})
+
+
+def _share_range_schema() -> WithJsonSchema:
+    text = {"type": "string", "pattern": rf"^\s*{_NUMBER}\s*%\s*$", "examples": ["5 %"]}
+    one = {"anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, text]}
+    two = {"type": "array", "items": one, "minItems": 2, "maxItems": 2}
+    return WithJsonSchema({"anyOf": [one, two]})
 
 
 Coordinate = Annotated[float, BeforeValidator(_reader(LENGTH, "length", "30 cm")), _schema(LENGTH, "length", "30 cm")]
@@ -120,6 +146,7 @@ Irradiance = Annotated[
     _schema(IRRADIANCE, "irradiance", "150 uW/cm2"),
 ]
 Share = Annotated[float, BeforeValidator(read_share), _share_schema()]
+ShareRange = Annotated[tuple[float, float], BeforeValidator(read_share_range), _share_range_schema()]
 Position = tuple[Coordinate, Coordinate, Coordinate]
 
 

@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.spectra.weighting import WEIGHTINGS, Weighting
-from sim.tally.result import FloatArray, Group, LampRecord, Result
+from sim.tally.lamp_record import LampRecord
+from sim.tally.result import FloatArray, Group, Result
 
 
 def band_factors(lamp: LampRecord, edges_nm: FloatArray, weighting: Weighting) -> FloatArray:

@@ -10,6 +10,7 @@ from sim.analysis.classification import Classification, classify
 from sim.analysis.extremes import Place, highest_place, lowest_place
 from sim.analysis.maps import Maps, area_weights
 from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.power_range import PowerBounds, mean_between, power_bounds
 from sim.analysis.spectral_share import Share, share_below
 from sim.analysis.target import ZoneTarget, target_of
 from sim.analysis.verdict import (
@@ -90,6 +91,8 @@ class ZoneReport:
     target : ZoneTarget
     uvi : Estimate
         Area mean.
+    uvi_between : (float, float), optional
+        Area mean with all lamps at the low and at the high end of what is known of their power; None where it is sure.
     low, high : Place
     covered : Covered, optional
         None where the target bounds no mean.
@@ -107,6 +110,7 @@ class ZoneReport:
     height: float | None
     target: ZoneTarget
     uvi: Estimate
+    uvi_between: tuple[float, float] | None
     low: Place
     high: Place
     covered: Covered | None
@@ -126,8 +130,8 @@ class ZoneReport:
         return self.role != OUT_OF_REACH
 
 
-def zone_report(maps: Maps, group: Group) -> ZoneReport:
-    """Return the report of a zone's group."""
+def zone_report(maps: Maps, group: Group, bounds: PowerBounds | None = None) -> ZoneReport:
+    """Return the report of a zone's group; the bounds are those of `power_bounds`."""
     detail, target = group.detail or {}, target_of(group)
     uvi = estimate(maps.mean_over(group, maps.uvi))
     high = highest_place(maps.result, (group,), maps.uvi)
@@ -140,6 +144,7 @@ def zone_report(maps: Maps, group: Group) -> ZoneReport:
         height=None if height is None else float(height),
         target=target,
         uvi=uvi,
+        uvi_between=mean_between(bounds, group),
         low=lowest_place(maps.result, (group,), maps.uvi),
         high=high,
         covered=covered,
@@ -152,7 +157,8 @@ def zone_report(maps: Maps, group: Group) -> ZoneReport:
 
 def zone_reports(maps: Maps) -> tuple[ZoneReport, ...]:
     """Return one report a zone, in the scene's order."""
-    return tuple(zone_report(maps, group) for group in maps.result.of_kind("zone") if group.count)
+    bounds = power_bounds(maps)
+    return tuple(zone_report(maps, group, bounds) for group in maps.result.of_kind("zone") if group.count)
 
 
 def _criteria(target: ZoneTarget, uvi: Estimate, high: Place, covered: Covered | None) -> tuple[Criterion, ...]:

@@ -10,6 +10,7 @@ from pydantic import model_validator
 from sim.geometry.mesh import FloatArray, Mesh
 from sim.lamps.emission import SpectrumRef
 from sim.lamps.output import Output
+from sim.lamps.upkeep import Age, WarmUp
 from sim.materials.law import Lambertian, LawRef
 from sim.spec import Name, Spec
 from sim.units import Direction, Share
@@ -75,11 +76,16 @@ class LampBase(Spec):
     spectrum    name of a packaged spectrum, or an emission (see Emission)          name or table
     output      how strong it is at full level (see Output)                         table
     level       dimming: what is left of the output                                 share, 100 %
+    maintained  ageing: what is left of the stated output                           share, 100 %
+    age         ageing by a table of hours, instead of `maintained` (see Age)       table, none
+    warm_up     time since it was switched on, by a table (see WarmUp)              table, none
     facing      where its readings are taken and attached reflectors open           direction, [0, 0, -1]
     body        law of its surface, for light of others that falls on it            law, lambertian 0.3
     ==========  ==================================================================  =======================
 
-    The default law of the body is a guess. Lit surfaces glow evenly by the cosine law; real tubes differ from that
+    The default law of the body is a guess. `level`, `maintained` or `age`, and `warm_up` all multiply the output, and
+    results tell them. `output`, readings included, is that of a warm lamp at full level, new unless `age` says
+    otherwise. Lit surfaces glow evenly by the cosine law; real tubes differ from that
     by a few per cent and are darker towards their ends.
     """
 
@@ -88,18 +94,53 @@ class LampBase(Spec):
     output: Output
     body: LawRef = BODY
     level: Share = 1.0
+    maintained: Share = 1.0
+    age: Age | None = None
+    warm_up: WarmUp | None = None
     facing: Direction = (0.0, 0.0, -1.0)
 
     @model_validator(mode="after")
     def _possible(self) -> "LampBase":
         self._check_shape()
-        reference = self.output.reference()
-        if reference is not None and reference.distance <= self.reach:
-            raise ValueError(
-                f"output: the reading at {reference.distance * 100:g} cm lies within the lamp, which reaches "
-                f"{self.reach * 100:g} cm from its centre; distances count from there"
-            )
+        for reference in self.output.references():
+            if reference.distance <= self.reach:
+                raise ValueError(
+                    f"output: the reading at {reference.distance * 100:g} cm lies within the lamp, which reaches "
+                    f"{self.reach * 100:g} cm from its centre; distances count from there"
+                )
+        if self.age is not None and "maintained" in self.model_fields_set:
+            raise ValueError("'maintained' and 'age' say the same thing twice; leave one of them out")
         return self
+
+    @property
+    def strength(self) -> float:
+        """What is left of the stated output: dimming, ageing and warm-up together."""
+        aged = self.maintained if self.age is None else self.age.factor
+        return self.level * aged * (1.0 if self.warm_up is None else self.warm_up.factor)
+
+    @property
+    def strength_notes(self) -> tuple[str, ...]:
+        """What a reader of results must know of ageing and warm-up."""
+        notes = []
+        fades = "how fast a lamp fades differs from lamp to lamp"
+        if self.age is not None:
+            since = "new" if self.age.stated_at == 0.0 else f"after {self.age.stated_at:g} h"
+            notes.append(
+                f"at {self.age.hours:g} h it is taken to give {100.0 * self.age.factor:.3g} % of its output "
+                f"{since}, by the scene's own table; {fades}"
+            )
+        elif self.maintained != 1.0:
+            notes.append(
+                f"ageing leaves {100.0 * self.maintained:.3g} % of its stated output, as the scene says; {fades}"
+            )
+        if self.warm_up is not None:
+            notes.append(
+                f"{self.warm_up.minutes:g} min after switching on it is taken to give "
+                f"{100.0 * self.warm_up.factor:.3g} % of its output when warm, by the scene's own table"
+            )
+        if self.level != 1.0:
+            notes.append(f"it is dimmed to {100.0 * self.level:.3g} %")
+        return tuple(notes)
 
     @abstractmethod
     def _check_shape(self) -> None:

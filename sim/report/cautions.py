@@ -4,7 +4,9 @@ from collections.abc import Iterator
 
 from sim.analysis.coverage import SceneAnswer
 from sim.analysis.numbers import percent, plain
-from sim.report.wording import peak_words
+from sim.analysis.verdict import INSIDE
+from sim.analysis.zones import ZoneReport
+from sim.report.wording import between, disagreement, peak_words
 from sim.tally.statistics import estimate
 
 SED = 100.0
@@ -67,7 +69,16 @@ def cautions(told: SceneAnswer) -> tuple[str, ...]:
     ----------
     told : SceneAnswer
     """
-    return (*_hot_spots(told), *_spectrum(told), *_near_lamps(told), *_people(told), *_zones(told), *_run(told), SHORT)
+    return (
+        *_hot_spots(told),
+        *_lamps(told),
+        *_spectrum(told),
+        *_near_lamps(told),
+        *_people(told),
+        *_zones(told),
+        *_run(told),
+        SHORT,
+    )
 
 
 def _hot_spots(told: SceneAnswer) -> Iterator[str]:
@@ -80,6 +91,30 @@ def _hot_spots(told: SceneAnswer) -> Iterator[str]:
             )
         else:
             yield f"Noise leaves open whether the UVI {where}, is over {limit}: trace more photons."
+
+
+def _lamps(told: SceneAnswer) -> Iterator[str]:
+    for lamp in told.result.lamps:
+        if lamp.agreement is not None and lamp.agreement.doubtful:
+            yield f"Lamp {lamp.name}: {disagreement(lamp.agreement)}."
+        if lamp.has_range:
+            low, high = (percent(factor) for factor in lamp.power_range)
+            yield (
+                f"The power of lamp {lamp.name} is known only between {low} and {high} of what was taken, by "
+                f"{lamp.range_from}; the errors shown do not hold that."
+            )
+    for zone in told.zones:
+        if zone.uvi_between is not None and _leaves_target(zone):
+            yield (
+                f"Over what is known of the lamps' power the mean UVI in zone {zone.name} is "
+                f"{between(*zone.uvi_between)}, not all of it inside its target: the verdict "
+                "holds for the power taken alone."
+            )
+
+
+def _leaves_target(zone: ZoneReport) -> bool:
+    low, high = zone.uvi_between or (0.0, 0.0)
+    return zone.verdict.outcome == INSIDE and (low < zone.target.low or high > min(zone.target.high, zone.target.max))
 
 
 def _spectrum(told: SceneAnswer) -> Iterator[str]:

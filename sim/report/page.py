@@ -14,7 +14,16 @@ from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT, STANDING, cautions
 from sim.report.figures import Drawn, draw_figures
-from sim.report.page_tables import energy_table, hot_spot_table, quantity_table, range_table, row_table, zone_table
+from sim.report.page_tables import (
+    energy_table,
+    hot_spot_table,
+    power_table,
+    quantity_table,
+    range_table,
+    reading_table,
+    row_table,
+    zone_table,
+)
 from sim.report.wording import peak_words, value_of
 
 # Sign and mood of an outcome: told by shape and word as well as by colour.
@@ -97,6 +106,8 @@ def _details(told: SceneAnswer) -> dict[str, Any]:
         "zones": zone_table(told.zones) if told.zones else None,
         "zone_ranges": range_table(told.zones),
         "zone_quantities": quantity_table(told.zones),
+        "power_ranges": power_table(told.zones) if any(zone.uvi_between for zone in told.zones) else None,
+        "readings": [reading_table(lamp) for lamp in told.result.lamps if lamp.readings],
         "gradients": [_gradient_line(told, index) for index in range(len(told.gradients))],
         "highest": _highest(told),
         "hot_spots": hot_spot_table(told) if told.hot_spots else None,

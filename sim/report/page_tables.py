@@ -8,10 +8,16 @@ from sim.analysis.extremes import Place
 from sim.analysis.numbers import percent, plain, with_error
 from sim.analysis.rows import Row
 from sim.analysis.zones import ZoneReport
-from sim.report.wording import QUANTITIES, peak_words, value_of
-
-MICROWATTS_PER_CM2 = 100.0
-"""Of one W/m2: the unit of handheld UVB meters."""
+from sim.report.wording import (
+    MICROWATTS_PER_CM2,
+    QUANTITIES,
+    READING_COLUMNS,
+    between,
+    peak_words,
+    reading_words,
+    value_of,
+)
+from sim.tally.lamp_record import LampRecord
 
 
 @dataclass(frozen=True)
@@ -94,6 +100,23 @@ def quantity_table(zones: Sequence[ZoneReport]) -> TextTable:
         for zone in zones
     )
     return TextTable("Other means over the zones; irradiances in µW/cm²", columns, rows)
+
+
+def power_table(zones: Sequence[ZoneReport]) -> TextTable:
+    """Return what every zone's mean would be at both ends of what is known of the lamps' power."""
+    columns = ("Zone", "Mean UVI, as shown", "Lamps weak to strong")
+    rows = tuple(
+        (zone.name, with_error(*value_of(zone.uvi)), between(*zone.uvi_between))
+        for zone in zones
+        if zone.uvi_between is not None
+    )
+    return TextTable("Mean UVI over what is known of the lamps' power; not part of the errors shown", columns, rows)
+
+
+def reading_table(lamp: LampRecord) -> TextTable:
+    """Return the readings that a lamp's power was fitted to beside what the model gives there."""
+    rows = tuple(reading_words(reading) for reading in lamp.readings)
+    return TextTable(f"Readings of lamp {lamp.name}, to which one power was fitted", READING_COLUMNS, rows)
 
 
 def hot_spot_table(told: SceneAnswer) -> TextTable:

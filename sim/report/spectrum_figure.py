@@ -10,7 +10,8 @@ from sim.analysis.numbers import plain
 from sim.analysis.spectral_share import EDGE_NM
 from sim.report.drawing import INK, QUIET, SERIES, plain_axes
 from sim.spectra.weighting import WEIGHTINGS
-from sim.tally.result import FloatArray, LampRecord
+from sim.tally.lamp_record import LampRecord
+from sim.tally.result import FloatArray
 
 
 def spectrum_figure(lamps: Sequence[LampRecord], edges_nm: FloatArray) -> Figure:

@@ -11,6 +11,7 @@ from sim.analysis.verdict import Verdict
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import cautions
 from sim.report.wording import QUANTITIES
+from sim.tally.lamp_record import Agreement, FittedReading
 from sim.tally.result import Result
 from sim.tally.statistics import Estimate, estimate
 
@@ -65,7 +66,38 @@ def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnsw
 
 def _lamp(result: Result, index: int) -> Json:
     lamp = result.lamps[index]
-    return {"name": lamp.name, "radiant_power_W": float(lamp.radiant_power), "notes": list(lamp.notes)}
+    low, high = (float(lamp.radiant_power) * factor for factor in lamp.power_range)
+    return {
+        "name": lamp.name,
+        "radiant_power_W": float(lamp.radiant_power),
+        "power_low_W": low if lamp.has_range else None,
+        "power_high_W": high if lamp.has_range else None,
+        "power_range_from": lamp.range_from or None,
+        "notes": list(lamp.notes),
+        "readings": [_reading(reading) for reading in lamp.readings],
+        "agreement": None if lamp.agreement is None else _agreement(lamp.agreement),
+    }
+
+
+def _reading(reading: FittedReading) -> Json:
+    return {
+        "weighting": reading.weighting,
+        "at_m": reading.distance,
+        "stated": reading.stated,
+        "stated_error": reading.error,
+        "computed": reading.computed,
+        "computed_error": reading.computed_error,
+        "difference": reading.difference,
+    }
+
+
+def _agreement(agreement: Agreement) -> Json:
+    return {
+        "chi_square": agreement.chi_square,
+        "degrees_of_freedom": agreement.freedom,
+        "chance": agreement.chance,
+        "doubtful": agreement.doubtful,
+    }
 
 
 def _energy(result: Result) -> Json:
@@ -160,6 +192,8 @@ def _zone(zone: ZoneReport) -> Json:
         "uvi_mean": float(zone.uvi.mean),
         "uvi_se": float(zone.uvi.se),
         "uvi_ci95": float(zone.uvi.half_width),
+        "uvi_mean_low": None if zone.uvi_between is None else zone.uvi_between[0],
+        "uvi_mean_high": None if zone.uvi_between is None else zone.uvi_between[1],
         **_extreme("uvi_min", zone.low),
         **_extreme("uvi_max", zone.high),
         "covered_share": None if covered is None else covered.share,

@@ -10,7 +10,8 @@ from sim.analysis.rows import Row
 from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT
-from sim.report.wording import peak_words, value_of
+from sim.report.wording import READING_COLUMNS, between, disagreement, peak_words, reading_words, value_of
+from sim.tally.lamp_record import LampRecord
 
 # A sign beside the colour: no verdict may be told by colour alone.
 SIGNS = {INSIDE: ("+", "green"), OUTSIDE: ("!", "bold red"), CLOSE: ("?", "yellow"), NO_TARGET: ("-", "dim")}
@@ -33,6 +34,8 @@ def terminal_tables(told: SceneAnswer) -> Lines:
     if not parts:
         parts.append(_row_table("Surfaces", told.surfaces))
     parts += _highest(told)
+    for lamp in told.result.lamps:
+        parts += _lamp(lamp)
     parts.append(Text(f"± is half of a 95 % interval. {SHORT}", style="dim"))
     return Lines(*parts)
 
@@ -45,7 +48,10 @@ def _table(title: str, *columns: str) -> Table:
 
 
 def _zone_table(zones: tuple[ZoneReport, ...]) -> Table:
+    ranged = any(zone.uvi_between for zone in zones)
     table = _table("Zones", "zone", "role", "UVI mean", "lowest", "highest", "covered")
+    if ranged:
+        table.add_column("mean, lamps weak to strong", justify="right", overflow="fold")
     for zone in zones:
         table.add_row(
             Text(zone.name),
@@ -54,6 +60,7 @@ def _zone_table(zones: tuple[ZoneReport, ...]) -> Table:
             with_error(zone.low.value, zone.low.half_width),
             with_error(zone.high.value, zone.high.half_width),
             "" if zone.covered is None else percent(zone.covered.share),
+            *(["" if zone.uvi_between is None else between(*zone.uvi_between)] if ranged else []),
         )
     return table
 
@@ -74,6 +81,20 @@ def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
             with_error(*value_of(row.irradiance)),
         )
     return table
+
+
+def _lamp(lamp: LampRecord) -> list[Table | Text]:
+    """Return what is to be known of a lamp's power: readings beside the model, and notes."""
+    parts: list[Table | Text] = []
+    if lamp.readings:
+        table = _table(f"Readings of {lamp.name}", *(column.lower() for column in READING_COLUMNS))
+        for reading in lamp.readings:
+            table.add_row(*reading_words(reading))
+        parts.append(table)
+    if lamp.agreement is not None and lamp.agreement.doubtful:
+        parts.append(Text(f"! {lamp.name}: {disagreement(lamp.agreement)}", style="bold red"))
+    notes = "; ".join(lamp.notes)
+    return [*parts, Text(f"{lamp.name}: {notes}", style="dim")] if notes else parts
 
 
 def _highest(told: SceneAnswer) -> list[Table | Text]:

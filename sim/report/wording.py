@@ -2,6 +2,8 @@
 
 from sim.analysis.coverage import Peak
 from sim.analysis.extremes import Place
+from sim.analysis.numbers import plain
+from sim.tally.lamp_record import DOUBT, Agreement, FittedReading
 from sim.tally.statistics import Estimate
 
 QUANTITIES: dict[str, tuple[str, str]] = {
@@ -13,6 +15,10 @@ QUANTITIES: dict[str, tuple[str, str]] = {
     "actinic": ("actinic", "Actinic hazard, 250 to 400 nm"),
 }
 """Weightings told next to the UV index: key in files (all in W/m2) and words on the page."""
+
+MICROWATTS_PER_CM2 = 100.0
+"""Of one W/m2: the unit of handheld UVB meters."""
+READING_COLUMNS = ("Quantity", "At", "Reading", "Model", "Reading over model", "Error of the reading")
 
 
 def centimetres(position: tuple[float, float, float]) -> str:
@@ -31,6 +37,34 @@ def peak_words(peak: Peak) -> str:
     """Return where a peak is and how far the nearest lamp is."""
     where = place_words(peak.place, peak.kind)
     return f"{where}; {100 * peak.lamp_distance:.1f} cm from the middle of {peak.lamp}" if peak.lamp else where
+
+
+def between(low: float, high: float) -> str:
+    """Return ``"1.2 to 2.7"``."""
+    return f"{plain(low)} to {plain(high)}"
+
+
+def reading_words(reading: FittedReading) -> tuple[str, str, str, str, str, str]:
+    """Return quantity, distance, reading, model, difference and the reading's standard error as text."""
+    unit = 1.0 if reading.weighting == "uvi" else MICROWATTS_PER_CM2
+    name = "UV index" if reading.weighting == "uvi" else f"UVB to {reading.weighting[4:]} nm, µW/cm²"
+    return (
+        name,
+        f"{100.0 * reading.distance:.4g} cm",
+        plain(unit * reading.stated),
+        plain(unit * reading.computed),
+        f"{100.0 * reading.difference:+.1f} %",
+        f"{100.0 * reading.error:.3g} %",
+    )
+
+
+def disagreement(agreement: Agreement) -> str:
+    """Return a warning that readings do not fit one lamp in its set-up."""
+    return (
+        f"its readings disagree with the model by more than their errors admit (chi-square {agreement.chi_square:.3g} "
+        f"with {agreement.freedom} degrees of freedom, chance {agreement.chance:.1g}, less than {DOUBT:g}): a reading, "
+        "its distance, the setting, the reflector or the lamp's lit length is wrong"
+    )
 
 
 def value_of(estimate: Estimate) -> tuple[float, float]:

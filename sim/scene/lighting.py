@@ -42,10 +42,18 @@ def _of_lamp(scene: Scene, index: int, lamp: Lamp) -> Iterator[Finding]:
     where: KeyPath = ("lamps", index)
     if lets_through(scene.law(lamp.body)):
         yield Finding("error", (*where, "body"), "a lamp's body lets nothing through; give it a law that is opaque")
-    if lamp.level == 0.0:
-        yield Finding("warning", (*where, "level"), "the lamp is off; its maps will be zero")
+    if lamp.strength == 0.0:
+        yield Finding("warning", (*where, _what_puts_out(lamp)), "the lamp is off; its maps will be zero")
     spectrum = emission(lamp.spectrum) if isinstance(lamp.spectrum, str) else lamp.spectrum
     yield from _power(scene, where, lamp, spectrum)
+
+
+def _what_puts_out(lamp: Lamp) -> str:
+    if lamp.level == 0.0:
+        return "level"
+    if lamp.warm_up is not None and lamp.warm_up.factor == 0.0:
+        return "warm_up"
+    return "maintained" if lamp.age is None else "age"
 
 
 def _power(scene: Scene, where: KeyPath, lamp: Lamp, source: Emission) -> Iterator[Finding]:
@@ -55,20 +63,24 @@ def _power(scene: Scene, where: KeyPath, lamp: Lamp, source: Emission) -> Iterat
     except ValueError as error:
         yield Finding("error", (*where, "spectrum"), str(error))
         return
-    reference = lamp.output.reference()
-    if reference is not None:
-        weighting = WEIGHTINGS[reference.weighting]
-        if not spectrum.weighted(weighting, low, high) > 0.0:
+    references = lamp.output.references()
+    for name in sorted({reference.weighting for reference in references}):
+        if not spectrum.weighted(WEIGHTINGS[name], low, high) > 0.0:
             message = (
                 f"the lamp's spectrum between {low:g} and {high:g} nm has nothing that a reading by "
-                f"{reference.weighting} sees; widen run.wavelengths, or give its output another way"
+                f"{name} sees; widen run.wavelengths, or give its output another way"
             )
             yield Finding("error", (*where, "output"), message)
+    if references:
         return
     try:
         lamp.output.radiant_power(spectrum, low, high)
+        warning = lamp.output.over_the_ceiling(spectrum, low, high)
     except ValueError as error:
         yield Finding("error", (*where, "output"), str(error))
+        return
+    if warning is not None:
+        yield Finding("warning", (*where, "output"), warning)
 
 
 def _endless(scene: Scene, surfaces: list[Surface], sheets: list[Surface]) -> Iterator[Finding]:

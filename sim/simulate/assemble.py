@@ -9,7 +9,8 @@ from sim.compile import CompiledScene
 from sim.scene.check import Survey
 from sim.simulate.power import Powers
 from sim.simulate.tallies import REPLICATES, Tallies
-from sim.tally.result import Energy, LampRecord, Meta, Result
+from sim.tally.lamp_record import LampRecord
+from sim.tally.result import Energy, Meta, Result
 
 
 def version() -> str:
@@ -34,7 +35,11 @@ def assemble(seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Po
                 spectrum=compiled.spectra[index].scaled(float(powers.watts[index])),
                 centre=_triple(seen.lamps[lamp.name].centre),
                 facing=_triple(seen.lamps[lamp.name].facing),
-                notes=powers.notes[index],
+                notes=powers.found[index].notes,
+                power_range=powers.found[index].power_range,
+                range_from=powers.found[index].range_from,
+                readings=powers.found[index].readings,
+                agreement=powers.found[index].agreement,
             )
             for index, lamp in enumerate(scene.lamps)
         ),

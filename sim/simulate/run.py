@@ -1,7 +1,7 @@
 """Tracing a scene from first to last photon."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import count
@@ -16,7 +16,7 @@ from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
 from sim.simulate.assemble import assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
-from sim.simulate.power import READING_ERROR, FloatArray, Powers, lamp_powers
+from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
 from sim.simulate.stop_rule import largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
@@ -226,21 +226,22 @@ def _reading_error(wanted: float | None) -> float:
 def _powers(  # noqa: PLR0913, PLR0917  # what a run has
     scene: Scene, source: str, seed: int, wanted: float, stop: Callable[[], bool], pool: ThreadPoolExecutor
 ) -> Powers:
-    """Return the lamps' powers; set-ups of readings are traced for their one meter alone."""
+    """Return the lamps' powers; set-ups of readings are traced for their meters alone."""
     # Seeds of their own: the errors of the run and of each lamp's reading are independent.
     seeds = count(seed + READING_SEED, READING_SEED)
 
-    def read(setup: Scene, weighting: str, wanted: float) -> FloatArray:
+    def read(setup: Scene, weightings: Sequence[str], wanted: float) -> FloatArray:
         seen = survey(setup)
         compiled = compile_scene(seen, only_sensors=True)
-        one_watt = Powers(np.ones(1), np.zeros((1, REPLICATES)), ((),))
+        one_watt = Powers(np.ones(1), np.zeros((1, REPLICATES)), (Found(),))
         quiet: Callable[[Progress], None] = lambda progress: None  # noqa: E731  # nobody waits for these alone
         tallies, other = empty_tallies(compiled), next(seeds)
         run = _Run(seen, compiled, tallies, one_watt, other, setup.title, quiet, stop, None, points_only=True)
         _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)
         if stop():
             raise Interrupted
-        return np.asarray(Maps(run.result()).of(weighting).mean(axis=1))
+        maps = Maps(run.result())
+        return np.stack([maps.of(name)[:, meter] for meter, name in enumerate(weightings)], axis=1)
 
     try:
         return lamp_powers(scene, read, wanted)

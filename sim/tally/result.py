@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from sim.spectra.spectrum import Spectrum
 from sim.tally.archive import read_archive, write_archive
+from sim.tally.lamp_record import LampRecord, record_of
 
 FORMAT = 1
 FloatArray = npt.NDArray[np.float64]
@@ -47,18 +48,6 @@ class Meta:
     histories: int
     replicates: int
     format: int = FORMAT
-
-
-@dataclass(frozen=True)
-class LampRecord:
-    """A lamp as it was traced: name, radiant power over the bands [W], unit-power spectrum, notes for the reader."""
-
-    name: str
-    radiant_power: float
-    spectrum: Spectrum
-    centre: tuple[float, float, float]
-    facing: tuple[float, float, float]
-    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -224,15 +213,7 @@ def load_result(path: Path) -> Result:
 
 def _from_arrays(header: dict[str, Any], arrays: dict[str, npt.NDArray[Any]]) -> Result:
     lamps = tuple(
-        LampRecord(
-            **row
-            | {
-                "spectrum": Spectrum(**{item.name: arrays[f"lamp{i}/{item.name}"] for item in fields(Spectrum)}),
-                "centre": tuple(row["centre"]),
-                "facing": tuple(row["facing"]),
-                "notes": tuple(row["notes"]),
-            }
-        )
+        record_of(row, Spectrum(**{item.name: arrays[f"lamp{i}/{item.name}"] for item in fields(Spectrum)}))
         for i, row in enumerate(header["lamps"])
     )
     vectors = ("shape", "origin", "edge_u", "edge_v")

@@ -11,7 +11,8 @@ import numpy as np
 
 from sim.geometry.frame import Frame
 from sim.spectra.spectrum import Spectrum
-from sim.tally.result import Energy, FloatArray, Geometry, Group, GroupKind, LampRecord, Meta, Result
+from sim.tally.lamp_record import LampRecord
+from sim.tally.result import Energy, FloatArray, Geometry, Group, GroupKind, Meta, Result
 
 EDGES_NM = np.array([250.0, 280.0, 290.0, 300.0, 310.0, 320.0, 340.0, 400.0])
 SIZE = (1.2, 0.6, 0.6)

@@ -31,6 +31,11 @@ def exchanged(old: str, new: str, key: str, remedy: str, piece: str = "") -> Bro
     return Broken(altered(old, new), piece or new.splitlines()[-1], key, remedy)
 
 
+def with_output(output: str, key: str, remedy: str) -> Broken:
+    piece = "[[lamps]]" if key == "lamps[0]" else "output = "
+    return exchanged('output = { radiant = "1.5 W" }', f"output = {output}", key, remedy, piece)
+
+
 def with_more(text: str, piece: str, key: str, remedy: str) -> Broken:
     return Broken(f"{VIVARIUM}\n{text}\n", piece, key, remedy)
 
@@ -137,6 +142,33 @@ BROKEN = {
         "lamps[0].spectrum",
         "widen them",
         piece='spectrum = "uvb-phosphor-306"',
+    ),
+    "empty table of readings": with_output('{ readings = [], setting = "bare" }', "lamps[0].output", "at = '30 cm'"),
+    "reading of nothing": with_output(
+        '{ readings = [{ at = "30 cm", error = "5 %" }], setting = "bare" }',
+        "lamps[0].output.readings[0]",
+        "either uvi",
+    ),
+    "reading within the lamp": with_output(
+        '{ readings = [{ at = "5 mm", uvi = 3 }], setting = "bare" }', "lamps[0]", "distances count from there"
+    ),
+    "conversions upside down": with_output(
+        '{ electrical = "24 W", uvb_share = "5 %", conversion = ["35 %", "15 %"] }',
+        "lamps[0].output.conversion",
+        "the lower of two shares comes first",
+    ),
+    "older than its table": exchanged(
+        'radius = "8 mm"\n',
+        'radius = "8 mm"\nage = { hours = 9000, left = [[0, "100 %"], [4000, "70 %"]] }\n',
+        "lamps[0].age",
+        "go from 0 to 4000 hours",
+    ),
+    "aged twice": exchanged(
+        'radius = "8 mm"\n',
+        'radius = "8 mm"\nmaintained = "80 %"\nage = { hours = 9, left = [[0, 1.0], [10, 0.7]] }\n',
+        "lamps[0]",
+        "leave one of them out",
+        piece="[[lamps]]",
     ),
     "two corners for a point": with_more(
         SENSOR + 'at = ["1 cm", "2 cm"]\nnormal = [0, 0, 1]', 'at = ["1 cm", "2', "sensors[1].at", "2 of 3 entries"

@@ -30,6 +30,7 @@ SECTIONS, BLOCKS = parse(README)
 TOML = [block for block in BLOCKS if block.language == "toml"]
 
 SECTION_OF = {
+    "Age": "Age",
     "Animal": "Animal",
     "Band": "Bands",
     "Black": "black",
@@ -61,6 +62,7 @@ SECTION_OF = {
     "Plant": "Plant",
     "Plate": "Plate",
     "Point": "Point",
+    "Reading": "Readings",
     "Run": "Run",
     "Scene": "The file as a whole",
     "Screen": "screen",
@@ -71,6 +73,7 @@ SECTION_OF = {
     "Trough": "trough",
     "Tube": "Tube",
     "Walls": "Walls",
+    "WarmUp": "Warm-up",
     "Zone": "Zones",
 }
 """The heading under which README explains each table of a scene file."""

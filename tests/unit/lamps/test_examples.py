@@ -35,6 +35,6 @@ def test_example_of_an_emission() -> None:
     assert (1, 1) == (len(found.lines), len(found.bands))
 
 
-def test_examples_of_the_four_ways_of_output() -> None:
+def test_examples_of_the_five_ways_of_output() -> None:
     ways = [Output.model_validate(example["output"]).way for example in examples(Output)]
-    assert ways == ["uvi", "radiant", "uvb", "electrical"]
+    assert ways == ["uvi", "radiant", "uvb", "readings", "electrical"]
