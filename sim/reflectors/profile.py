@@ -1,4 +1,4 @@
-"""Cross-sections of reflectors: corners across the lamp and towards its facing, the lamp's axis at the origin.
+"""Straight-sided cross-sections of reflectors: corners across the lamp and towards its facing, its axis at the origin.
 
 Every profile runs so that its inside, the side that shines, lies on the left of someone who walks along it.
 """
@@ -11,9 +11,6 @@ import numpy.typing as npt
 from sim.geometry.mesh import FloatArray
 
 BoolArray = npt.NDArray[np.bool_]
-
-CHORD_ERROR = 1e-4
-"""Largest distance of a flat facet from the parabola that it stands for, over the reflector's width."""
 
 
 def flat(width: float, above: float) -> FloatArray:
@@ -41,33 +38,26 @@ def trough(width: float, depth: float, above: float, floor_width: float) -> Floa
     return np.array([[-0.5 * width, lip], [-0.5 * floor_width, floor], [0.5 * floor_width, floor], [0.5 * width, lip]])
 
 
-def parabola(focus: float, width: float) -> FloatArray:
-    """Return the parabola z = x^2 / (4 focus) with its focus on the lamp's axis, (p, 2) [m].
+def vee(width: float, depth: float, above: float) -> FloatArray:
+    """Return two straight sides that meet in a vertex behind the lamp, (3, 2) [m].
 
     Parameters
     ----------
-    focus, width : float [m]
-        Distance of the vertex behind the axis, and the opening across.
-
-    Notes
-    -----
-    Corners lie on the curve at even steps across, so each facet has the parabola's slope at its middle: a ray along the
-    facing that meets it there goes through the focus, and no ray misses it by more than half the facet's length. The
-    chord lies off the curve by step^2 / (16 focus) in its middle, which sets the number of facets (even, so that the
-    vertex is a corner).
+    width, depth : float [m]
+        Between the two lips, and from the lips to the vertex.
+    above : float [m]
+        Distance of the vertex behind the lamp's axis.
     """
-    facets = max(16, 2 * int(np.ceil(0.5 * np.sqrt(width / (16.0 * focus * CHORD_ERROR)))))
-    x = np.linspace(-0.5 * width, 0.5 * width, facets + 1)
-    x[facets // 2] = 0.0
-    return np.stack([x, x * x / (4.0 * focus) - focus], axis=1)
+    lip = depth - above
+    return np.array([[-0.5 * width, lip], [0.0, -above], [0.5 * width, lip]])
 
 
-def faceted(points: Sequence[tuple[float, float]]) -> FloatArray:
+def faceted(points: Sequence[tuple[float, float]] | FloatArray) -> FloatArray:
     """Return a profile of given corners, turned so that its inside faces the lamp, (p, 2) [m].
 
     Parameters
     ----------
-    points : sequence of (across, towards facing) [m]
+    points : sequence of (across, towards facing), or (p, 2) float [m]
 
     Raises
     ------

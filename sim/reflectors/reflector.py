@@ -6,7 +6,8 @@ from pydantic import Field
 
 from sim.geometry.mesh import FloatArray
 from sim.reflectors import profile as profiles
-from sim.reflectors.base import ReflectorBase
+from sim.reflectors.base import ReflectorBase, in_cm, refuse_left
+from sim.reflectors.curved import Curve, Involute, Parabola
 from sim.units import Coordinate, Length
 
 
@@ -44,7 +45,47 @@ class Flat(ReflectorBase):
 
     @property
     def _remedy(self) -> str:
-        return f"raise 'above' ({_cm(self.above)}) beyond the lamp's radius"
+        return f"raise 'above' ({in_cm(self.above)}) beyond the lamp's radius"
+
+
+class Vee(ReflectorBase):
+    """Two straight sides that meet behind the lamp, as a V; turned around, a cone.
+
+    ==========  =============================================================  ==============
+    key         meaning                                                        unit
+    ==========  =============================================================  ==============
+    width       of the opening, between the lips                               length
+    depth       from the lips to the vertex                                    length
+    above       distance of the vertex behind the lamp's axis                  length
+    ==========  =============================================================  ==============
+
+    All reflectors also have: name, lamp, sweep, facing, length, from, to, at, ends, law, outside.
+
+    Example::
+
+        [[reflectors]]
+        name = "roof"
+        profile = "vee"
+        lamp = "tube"
+        width = "9 cm"
+        depth = "4 cm"
+        above = "2 cm"
+        law = { kind = "mirror", reflectance = 0.9 }
+    """
+
+    profile: Literal["vee"]
+    width: Length
+    depth: Length
+    above: Length
+
+    def points(self) -> FloatArray:
+        """Return its corners, (3, 2), or its vertex and right lip, (2, 2) [m]."""
+        points = profiles.vee(self.width, self.depth, self.above)
+        return points[1:] if self.sweep == "around" else points
+
+    @property
+    def _remedy(self) -> str:
+        return f"raise 'above' ({in_cm(self.above)}), or make it wider"
 
 
 class Trough(ReflectorBase):
@@ -89,48 +130,7 @@ class Trough(ReflectorBase):
 
     @property
     def _remedy(self) -> str:
-        return f"raise 'above' ({_cm(self.above)}) beyond the lamp's radius, or make the trough wider"
-
-
-class Parabola(ReflectorBase):
-    """A parabola with its focus on the lamp's axis, which sends light along the facing; turned around, a dish.
-
-    ==========  =============================================================  ==============
-    key         meaning                                                        unit
-    ==========  =============================================================  ==============
-    focus       distance of the vertex behind the lamp's axis                  length
-    width       of the opening                                                 length
-    ==========  =============================================================  ==============
-
-    All reflectors also have: name, lamp, sweep, facing, length, from, to, at, ends, law, outside.
-
-    Example::
-
-        [[reflectors]]
-        name = "dish"
-        profile = "parabola"
-        lamp = "tube"
-        focus = "3 cm"
-        width = "12 cm"
-        law = { kind = "mirror", reflectance = 0.9 }
-
-    Notes
-    -----
-    The curve z = x^2 / (4 focus) is built of flat facets that lie off it by at most 1e-4 of the width.
-    """
-
-    profile: Literal["parabola"]
-    focus: Length
-    width: Length
-
-    def points(self) -> FloatArray:
-        """Return corners on the curve, from edge to edge or from the vertex to the right edge, (p, 2) [m]."""
-        points = profiles.parabola(self.focus, self.width)
-        return profiles.right_half(points) if self.sweep == "around" else points
-
-    @property
-    def _remedy(self) -> str:
-        return f"raise 'focus' ({_cm(self.focus)}) beyond the lamp's radius"
+        return f"raise 'above' ({in_cm(self.above)}) beyond the lamp's radius, or make the trough wider"
 
 
 class Facets(ReflectorBase):
@@ -171,8 +171,7 @@ class Facets(ReflectorBase):
         ValueError
             If they coincide or cross, show neither side to the axis, or lie left of the axis of a sweep around.
         """
-        if self.sweep == "around" and min(across for across, _ in self.corners) < 0.0:
-            raise ValueError("points of a sweep 'around' count across from its axis, so the first number is 0 or more")
+        refuse_left(self.sweep, self.corners)
         return profiles.faceted(self.corners)
 
     @property
@@ -180,9 +179,5 @@ class Facets(ReflectorBase):
         return "move its points away from the axis"
 
 
-Reflector = Annotated[Flat | Trough | Parabola | Facets, Field(discriminator="profile")]
+Reflector = Annotated[Flat | Vee | Trough | Parabola | Involute | Facets | Curve, Field(discriminator="profile")]
 """Any reflector, told apart by its profile."""
-
-
-def _cm(length: float) -> str:
-    return f"now {100.0 * length:g} cm"

@@ -14,6 +14,9 @@ from sim.scene.position import KeyPath
 from sim.scene.room import Room, sample_points
 from sim.sensors.sensor import Sensor
 
+HAIR = np.array([1.1e-5, 0.7e-5, 1.7e-5])
+"""A shift of a sheet along no axis of anything [m]."""
+
 
 def placing_findings(
     scene: Scene,
@@ -37,6 +40,7 @@ def placing_findings(
     findings = [finding for index, _ in enumerate(scene.lamps) for finding in _of_lamp(scene, index, lamps, parts)]
     if room is not None:
         findings += _beside_walls(scene, room, parts, lamps, reflectors)
+    findings += _reflectors_through_lamps(scene, lamps, reflectors)
     findings += _sensors_in_lamps(scene, lamps)
     return findings
 
@@ -100,6 +104,27 @@ def _part_beside_walls(where: KeyPath, body: Mesh, room: Room) -> Iterator[Findi
     elif not inside.all():
         message = f"reaches out of the enclosure, which is {room.words} inside; what is outside is traced, too"
         yield Finding("warning", where, message)
+
+
+def _reflectors_through_lamps(
+    scene: Scene, lamps: Mapping[str, LampShape], reflectors: Mapping[str, list[Surface]]
+) -> Iterator[Finding]:
+    """Yield a finding where a sheet cuts a lamp; that one on a lamp clears its own was seen when it was built."""
+    for index, reflector in enumerate(scene.reflectors):
+        sheet = joined([surface.mesh for surface in reflectors[reflector.name]])
+        for name, shape in lamps.items():
+            if name != reflector.lamp and _cuts(sheet, shape):
+                message = f"it cuts through lamp '{name}'; move one of them clear of the other"
+                yield Finding("error", ("reflectors", index), message)
+
+
+def _cuts(sheet: Mesh, lamp: LampShape) -> bool:
+    """Return whether a sheet goes through a lamp or lies wholly within it."""
+    if not lamp.open_body and is_inside(sheet.vertices[sheet.faces[0, 0]], lamp.body):
+        return True
+    # A sheet right through a lamp's middle holds edges of its prism, which then only touch it; a hair off, they cross.
+    moved = Mesh(sheet.vertices + HAIR, sheet.faces)
+    return bodies_cross(sheet, lamp.body) or bodies_cross(moved, lamp.body)
 
 
 def sensor_corners(sensor: Sensor) -> FloatArray:

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from sim.geometry.mesh import Mesh
+from sim.reflectors.curve import involute, parabola
 from sim.reflectors.plates import NO_PLATE, end_plate, triangulated
-from sim.reflectors.profile import parabola
 
 X, Y, Z = np.eye(3)
 
@@ -16,7 +16,8 @@ X, Y, Z = np.eye(3)
         [(0, 0), (1, 0), (0, 1)],
         [(0, 0), (4, 0), (4, 3), (2, 1), (0, 3)],
         [(0, 3), (0, 0), (1, 0), (1, 2), (2, 2), (2, 0), (3, 0), (3, 3)],
-        parabola(0.01, 0.2).tolist(),
+        parabola(0.01, 0.2, turn=0.1).tolist(),
+        involute(0.01, 0.05, turn=0.1).tolist(),
     ],
 )
 def test_triangles_fill_the_polygon_once(polygon: list[tuple[float, float]]) -> None:

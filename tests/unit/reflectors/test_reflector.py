@@ -13,7 +13,8 @@ from sim.geometry.rectangles import rectangle
 from sim.geometry.sweeps import cylinder
 from sim.materials.law import Black
 from sim.reflectors.base import SIDES, ReflectorBase
-from sim.reflectors.reflector import Facets, Flat, Parabola, Reflector, Trough
+from sim.reflectors.curved import Curve, Involute, Parabola
+from sim.reflectors.reflector import Facets, Flat, Reflector, Trough, Vee
 from tests.support.manual import examples
 
 REFLECTOR: TypeAdapter[ReflectorBase] = TypeAdapter(Reflector)
@@ -28,6 +29,12 @@ TROUGH = BASIC | {
 }
 PARABOLA = BASIC | {"profile": "parabola", "focus": "3 cm", "width": "12 cm"}
 FACETS = BASIC | {"profile": "facets", "points": [["0 cm", "-3 cm"], ["4 cm", "-1 cm"], ["5 cm", "2 cm"]]}
+VEE = BASIC | {"profile": "vee", "width": "9 cm", "depth": "4 cm", "above": "2 cm"}
+INVOLUTE = BASIC | {"profile": "involute", "radius": "9 mm", "width": "5 cm"}
+CURVE = BASIC | {
+    "profile": "curve",
+    "points": [["-5 cm", "1 cm"], ["-3 cm", "-12 mm"], ["0 cm", "-2 cm"], ["3 cm", "-12 mm"], ["5 cm", "1 cm"]],
+}
 DOWN = (0.0, 0.0, -1.0)
 
 
@@ -69,12 +76,12 @@ def refusal(keys: dict[str, Any], **changes: object) -> str:
 
 
 @pytest.mark.parametrize("sweep", ["along", "around"])
-@pytest.mark.parametrize("keys", [FLAT, TROUGH, PARABOLA, FACETS])
+@pytest.mark.parametrize("keys", [FLAT, VEE, TROUGH, PARABOLA, FACETS])
 @pytest.mark.parametrize("facing", [DOWN, (0.0, 0.6, -0.8), (0.0, 1.0, 0.0)])
 def test_fronts_face_the_lamp(keys: dict[str, Any], sweep: str, facing: tuple[float, ...]) -> None:
     lamp = tube((0.57, 0.3, 0.5), (0.63, 0.3, 0.5), facing)
     wide = keys | ({"width": "30 cm"} if keys["profile"] == "trough" else {})
-    if keys["profile"] == "facets" or (sweep, keys["profile"]) == ("around", "trough"):
+    if keys["profile"] == "facets" or sweep == "around":
         lamp = tube((0.59, 0.3, 0.5), (0.61, 0.3, 0.5), facing)
     mesh = mesh_of(wide, lamp, sweep=sweep)
     middles = mesh.corners.mean(axis=1)
@@ -111,7 +118,7 @@ def test_trough_area_and_ends() -> None:
     assert (closed.areas.sum() - open_ends.areas.sum()) == pytest.approx(2.0 * 0.5 * (0.04 + 0.09) * 0.03)
 
 
-@pytest.mark.parametrize("keys", [TROUGH, PARABOLA])
+@pytest.mark.parametrize("keys", [VEE, TROUGH, PARABOLA, INVOLUTE, CURVE])
 def test_ends_join_the_sheet_and_face_each_other(keys: dict[str, Any]) -> None:
     mesh = mesh_of(keys, ends=True)
     uses, forward = edge_uses(merged(mesh))
@@ -208,6 +215,21 @@ def test_free_dome_stands_where_it_is_told() -> None:
             tube((0, 0, 0), (0, 0, 0.1)),
             "it cannot open along its own axis; give a facing square to the axis, or sweep = 'around' for a dome",
         ),
+        (
+            INVOLUTE | {"radius": "8 mm"},
+            tube(),
+            "it would cut through lamp 'tube'; raise 'radius' (now 0.8 cm) beyond the lamp's",
+        ),
+        (
+            CURVE | {"points": [["-5 cm", "1 cm"], ["0 cm", "-5 mm"], ["5 cm", "1 cm"]]},
+            tube(),
+            "it would cut through lamp 'tube'; move its points away from the axis",
+        ),
+        (
+            VEE | {"depth": "2 cm", "above": "11 mm", "width": "1 cm"},
+            tube(),
+            "it would cut through lamp 'tube'; raise 'above' (now 1.1 cm), or make it wider",
+        ),
         (FLAT, None, "it is attached to lamp 'tube', whose shape is missing"),
     ],
 )
@@ -268,6 +290,17 @@ ENDS = {"from": ["0 cm", "0 cm", "0 cm"], "to": ["40 cm", "0 cm", "0 cm"]}
             {"points": [["0 cm", "-2 cm"], ["0 cm", "-3 cm"]]},
             "the profile turns neither side towards the lamp's axis, which is the origin of its points",
         ),
+        (
+            CURVE,
+            {"sweep": "around"},
+            "points of a sweep 'around' count across from its axis, so the first number is 0 or more",
+        ),
+        (
+            INVOLUTE,
+            {"width": "6 cm"},
+            "the involute of a circle of radius 0.9 cm is 5.655 cm wide at most, not 6 cm; "
+            "raise 'radius' or lessen 'width'",
+        ),
         (PARABOLA, {"depth": "3 cm"}, "Extra inputs are not permitted"),
         (FLAT, {"above": None}, "Field required"),
     ],
@@ -276,7 +309,7 @@ def test_refusals(keys: dict[str, Any], changes: dict[str, object], message: str
     assert refusal(keys, **changes) == message
 
 
-@pytest.mark.parametrize("page", [Flat, Trough, Parabola, Facets])
+@pytest.mark.parametrize("page", [Flat, Vee, Trough, Parabola, Involute, Facets, Curve])
 def test_example_of_the_manual_page(page: type[ReflectorBase]) -> None:
     (example,) = examples(page)
     (keys,) = example["reflectors"]

@@ -200,6 +200,32 @@ def test_a_reflector_through_a_wall_is_doubtful() -> None:
     assert "runs through the wall 'ceiling'" in findings[0].message
 
 
+FREE_SHEET = """
+[[reflectors]]
+name = "free"
+profile = "flat"
+from = ["20 cm", "30 cm", "{axis} cm"]
+to = ["80 cm", "30 cm", "{axis} cm"]
+facing = [0, 0, -1]
+width = "{width}"
+above = "1 cm"
+law = "black"
+"""
+
+
+@pytest.mark.parametrize(
+    ("axis", "width", "wrong"),
+    [("54", "20 cm", True), ("52", "20 cm", False), ("54.82", "2 cm", False), ("54", "2 mm", True)],
+)
+def test_a_free_reflector_that_cuts_a_lamp(axis: str, width: str, wrong: bool) -> None:
+    # The lamp's axis lies at 55 cm, its radius is 8 mm, and the sheet lies 1 cm over its own axis: through the lamp's
+    # middle, below it, just above its skin, and through its middle again, narrower than it.
+    text = altered(TROUGH, FREE_SHEET.format(axis=axis, width=width))
+    findings = [item for item in check(scene_of(text)) if item.severity == "error"]
+    assert brief(findings) == ([("error", ("reflectors", 0))] if wrong else [])
+    assert not wrong or "it cuts through lamp 'tube'; move one of them clear of the other" in findings[0].message
+
+
 def test_a_reflector_that_cuts_its_lamp() -> None:
     assert brief(check(scene_of(altered('above = "15 mm"', 'above = "5 mm"')))) == [("error", ("reflectors", 0))]
 
