@@ -29,7 +29,7 @@ def lamp_spectra(scene: Scene) -> tuple[Spectrum, ...]:
     spectra = []
     for lamp in scene.lamps:
         emission = lamp.spectrum if isinstance(lamp.spectrum, Emission) else library.emission(lamp.spectrum)
-        spectra.append(emission.spectrum(library.emission, low, high))
+        spectra.append(emission.spectrum(library.emission, low, high, scene.law))
     return tuple(spectra)
 
 

@@ -1,10 +1,13 @@
 """What a lamp emits by wavelength: lines, bands, mixtures and measured tables."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
+from sim.lamps.envelope import Envelope
+from sim.materials.law import Law, LawRef
 from sim.spec import Name, SceneFile, Spec
 from sim.spectra.spectrum import Spectrum
 from sim.units import Wavelength
@@ -12,6 +15,24 @@ from sim.units import Wavelength
 Weight = Annotated[float, Field(gt=0.0)]
 Lookup = Callable[[str], "Emission"]
 """Finds an emission by the name that a scene or the library gives it."""
+LawLookup = Callable[[LawRef], Law]
+"""Finds the law that a name means."""
+
+
+def _no_law(reference: LawRef) -> Law:
+    if isinstance(reference, str):
+        raise ValueError(f"envelope: no law is called '{reference}' here")
+    return reference
+
+
+@dataclass(frozen=True)
+class _Surroundings:
+    """What a spectrum depends on besides itself: where names are found, the run's wavelengths, mixtures around it."""
+
+    lookup: Lookup
+    law: LawLookup
+    limits: tuple[float, float]
+    names: tuple[str, ...] = ()
 
 
 class Line(Spec):
@@ -87,19 +108,22 @@ class Emission(Spec):
     csv          file of two columns, wavelength in nm and relative power per    file beside the scene
                  nm
     csv_weight   the table's share beside other components                       above 0, 1
+    envelope     the glass that all of it passes (see Envelope)                  table, none
     ===========  ==============================================================  =========================
 
     Example::
 
         [lamps.spectrum]
         lines = [{ at = "313.155 nm", weight = 0.1 }]
-        bands = [{ peak = "306 nm", fwhm = "40 nm", from = "280 nm", weight = 0.9 }]
+        bands = [{ peak = "306 nm", fwhm = "40 nm", weight = 0.9 }]
+        envelope = { half = "295 nm", width = "24 nm" }
 
     Notes
     -----
     A weight is the component's share of the lamp's radiant power over the wavelengths of the run, whatever is cut
-    off beyond them; weights need not add up to 1, only their ratios count. A component without any power in the
-    run's wavelengths cannot have a share of it, and is refused.
+    off beyond them or absorbed by the envelope; weights need not add up to 1, only their ratios count. A component
+    without any power in the run's wavelengths cannot have a share of it, and is refused. Between its rows a file is a
+    smooth curve (a monotone cubic); a spectrum that was measured outside the lamp has no envelope left to pass.
     """
 
     lines: tuple[Line, ...] = ()
@@ -107,6 +131,7 @@ class Emission(Spec):
     mix: tuple[Blend, ...] = ()
     csv: SceneFile | None = None
     csv_weight: Weight = 1.0
+    envelope: Envelope | None = None
 
     @model_validator(mode="after")
     def _has_components(self) -> "Emission":
@@ -116,7 +141,7 @@ class Emission(Spec):
             raise ValueError("'csv_weight' needs 'csv', the file that it weighs")
         return self
 
-    def spectrum(self, lookup: Lookup, low_nm: float, high_nm: float) -> Spectrum:
+    def spectrum(self, lookup: Lookup, low_nm: float, high_nm: float, law: LawLookup = _no_law) -> Spectrum:
         """Return the spectrum, scaled to unit power between two wavelengths.
 
         Parameters
@@ -125,31 +150,38 @@ class Emission(Spec):
             Returns the emission of a name used in `mix`; it raises ValueError or KeyError for an unknown one.
         low_nm, high_nm : float [nm]
             The wavelengths of the run.
+        law : callable
+            Returns the law of a name used in `envelope`.
 
         Raises
         ------
         ValueError
             If a component has no power between the two, a mixture contains itself, or a table cannot be read.
         """
-        return self._within(lookup, (low_nm, high_nm), ())
+        return self._within(_Surroundings(lookup, law, (low_nm, high_nm)))
 
-    def _within(self, lookup: Lookup, limits: tuple[float, float], names: tuple[str, ...]) -> Spectrum:
+    def _within(self, around: _Surroundings) -> Spectrum:
         parts = [
-            (_unit_power(part, limits, label), weight)
-            for label, part, weight in self._components(lookup, limits, names)
+            (_unit_power(self._behind_glass(part, around.law), around.limits, label), weight)
+            for label, part, weight in self._components(around)
         ]
-        return Spectrum.mix(parts).normalised(*limits)
+        return Spectrum.mix(parts).normalised(*around.limits)
 
-    def _components(
-        self, lookup: Lookup, limits: tuple[float, float], names: tuple[str, ...]
-    ) -> Iterator[tuple[str, Spectrum, float]]:
+    def _behind_glass(self, part: Spectrum, law: LawLookup) -> Spectrum:
+        envelope = self.envelope
+        if envelope is None:
+            return part
+        glass = None if envelope.glass is None else law(envelope.glass)
+        return part.filtered(lambda wavelength_nm: envelope.transmittance(wavelength_nm, glass))
+
+    def _components(self, around: _Surroundings) -> Iterator[tuple[str, Spectrum, float]]:
         """Yield how a message calls each component, its spectrum and its weight."""
         for line in self.lines:
             yield f"line at {line.at:g} nm", Spectrum.from_lines([(line.at, 1.0)]), line.weight
         for band in self.bands:
             yield f"band at {band.peak:g} nm", band.spectrum(), band.weight
         for blend in self.mix:
-            yield _label(blend), _blended(blend, lookup, limits, names), blend.weight
+            yield _label(blend), _blended(blend, around), blend.weight
         if self.csv is not None:
             yield f"table {self.csv.name}", Spectrum.read_csv(self.csv), self.csv_weight
 
@@ -171,13 +203,13 @@ def _label(blend: Blend) -> str:
     return f"spectrum '{blend.spectrum}'" if isinstance(blend.spectrum, str) else "inline spectrum of 'mix'"
 
 
-def _blended(blend: Blend, lookup: Lookup, limits: tuple[float, float], names: tuple[str, ...]) -> Spectrum:
+def _blended(blend: Blend, around: _Surroundings) -> Spectrum:
     if not isinstance(blend.spectrum, str):
-        return blend.spectrum._within(lookup, limits, names)
-    if blend.spectrum in names:
-        chain = " -> ".join(f"'{name}'" for name in (*names, blend.spectrum))
+        return blend.spectrum._within(around)
+    if blend.spectrum in around.names:
+        chain = " -> ".join(f"'{name}'" for name in (*around.names, blend.spectrum))
         raise ValueError(f"spectrum '{blend.spectrum}' is mixed into itself: {chain}")
-    return lookup(blend.spectrum)._within(lookup, limits, (*names, blend.spectrum))
+    return around.lookup(blend.spectrum)._within(replace(around, names=(*around.names, blend.spectrum)))
 
 
 def _unit_power(spectrum: Spectrum, limits: tuple[float, float], label: str) -> Spectrum:

@@ -59,7 +59,7 @@ def _what_puts_out(lamp: Lamp) -> str:
 def _power(scene: Scene, where: KeyPath, lamp: Lamp, source: Emission) -> Iterator[Finding]:
     low, high = scene.run.wavelengths
     try:
-        spectrum = source.spectrum(emission, low, high)
+        spectrum = source.spectrum(emission, low, high, scene.law)
     except ValueError as error:
         yield Finding("error", (*where, "spectrum"), str(error))
         return

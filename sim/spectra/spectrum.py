@@ -15,10 +15,14 @@ from sim.spectra.gaussian import gaussian_samples
 from sim.spectra.measure import Measure
 from sim.spectra.piecewise import add_curves, limit
 from sim.spectra.quadrature import gauss_nodes, points_between
+from sim.spectra.smooth_table import smooth_samples
 from sim.spectra.weighting import Weighting
 
 LONGEST_STEP_NM = 0.5
 """Longest quadrature interval under a curved weighting [nm]; erythema falls by 11 % over it."""
+
+FILTER_STEP_NM = 0.25
+"""Longest step between samples behind a filter [nm]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,6 +98,17 @@ class Spectrum:
         return cls(read_only(wavelength_nm), read_only(density), np.zeros(0), np.zeros(0))
 
     @classmethod
+    def from_table(cls, wavelength_nm: npt.ArrayLike, density: npt.ArrayLike) -> Self:
+        """Return the smooth continuum that a table samples: a monotone cubic through its rows.
+
+        Parameters
+        ----------
+        wavelength_nm : (m,) array_like of float, increasing [nm]
+        density : (m,) array_like of float, >= 0 [power per nm]
+        """
+        return cls.from_samples(*smooth_samples(read_only(wavelength_nm), read_only(density)))
+
+    @classmethod
     def gaussian_band(
         cls, peak_nm: float, fwhm_nm: float, from_nm: float | None = None, to_nm: float | None = None
     ) -> Self:
@@ -131,14 +146,14 @@ class Spectrum:
 
     @classmethod
     def read_csv(cls, path: str | Path) -> Self:
-        """Return the continuum in a two-column text file: wavelength_nm, value.
+        """Return the continuum in a two-column text file: wavelength_nm, value; see `from_table`.
 
         Parameters
         ----------
         path : str or Path
             See `sim.spectra.csv_table.read_csv_table` for the format and the errors raised.
         """
-        return cls.from_samples(*read_csv_table(path))
+        return cls.from_table(*read_csv_table(path))
 
     def __add__(self, other: "Spectrum") -> "Spectrum":
         """Return the sum of two spectra."""
@@ -149,6 +164,22 @@ class Spectrum:
         if not (factor >= 0 and math.isfinite(factor)):
             raise ValueError(f"a spectrum can be scaled by a finite factor of 0 or more, not {factor:g}")
         return type(self)(self.wavelength_nm, self.density * factor, self.line_nm, self.line_power * factor)
+
+    def filtered(self, transmittance: WavelengthFunction) -> Self:
+        """Return the spectrum behind a filter.
+
+        Parameters
+        ----------
+        transmittance : callable, (n,) float [nm] -> (n,) float, 0 ... 1
+            Continuous, and nearly straight over `FILTER_STEP_NM`.
+        """
+        wavelength, density = self.wavelength_nm, self.density
+        if wavelength.size:
+            count = 1 + math.ceil((wavelength[-1] - wavelength[0]) / FILTER_STEP_NM)
+            fine = np.linspace(wavelength[0], wavelength[-1], count)
+            wavelength, density = add_curves([(wavelength, density), (fine, np.zeros(count))])
+        passed = density * transmittance(wavelength)
+        return type(self)(wavelength, passed, self.line_nm, self.line_power * transmittance(self.line_nm))
 
     def normalised(self, low_nm: float, high_nm: float) -> Self:
         """Return the spectrum scaled to a power of one between two wavelengths [nm].

@@ -1,8 +1,12 @@
 """The reference sun of ASTM G173-03 (global, 37 degree tilt, air mass 1.5) as packaged by pvlib."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from sim.lamps.emission import Emission
+from sim.scene import library
 from sim.spectra.arrays import FloatArray
 from sim.spectra.spectrum import Spectrum
 from sim.spectra.weighting import WEIGHTINGS
@@ -54,6 +58,45 @@ def test_unweighted_bands(sun: Sun, low: float, high: float, expected: float) ->
 @pytest.mark.parametrize(("name", "expected"), [("uvb-315", 0.68233), ("uvb-320", 1.52206), ("uva", 45.4204)])
 def test_band_weightings(sun: Sun, name: str, expected: float) -> None:
     assert Spectrum.from_samples(*sun).weighted(WEIGHTINGS[name]) == pytest.approx(expected, rel=1e-5)
+
+
+def test_the_table_read_as_a_spectrum(sun: Sun) -> None:
+    # 3.6899: the rows by the trapezoidal rule, and a cubic spline through them.
+    spectrum = Spectrum.from_table(*sun)
+    uvi = WEIGHTINGS["uvi"].scale * spectrum.weighted(WEIGHTINGS["uvi"])
+    assert uvi == pytest.approx(3.6899, abs=2e-3)
+    assert sum(WEIGHTINGS["uvi"].scale * spectrum.band_weighted(WEIGHTINGS["uvi"], [280, 297.3, 310, 400])) == (
+        pytest.approx(uvi, rel=1e-9)
+    )
+
+
+def test_a_coarser_table_of_the_same_sun(sun: Sun) -> None:
+    # Every second row: the straight lines of 1 nm are four times as far off as those of 0.5 nm; the curve is better.
+    coarse = tuple(column[::2] for column in sun)
+    straight, smooth = (
+        WEIGHTINGS["uvi"].scale * spectrum.weighted(WEIGHTINGS["uvi"])
+        for spectrum in (Spectrum.from_samples(*coarse), Spectrum.from_table(*coarse))
+    )
+    assert straight - 3.6899 > 8e-3
+    assert abs(smooth - 3.6899) < 0.6 * (straight - 3.6899)
+
+
+# The trapezoidal rule lies above the convex edge, by 0.04 % of UVB; a smooth curve does not.
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [(280, 315, 0.68233), (280, 320, 1.52206), (315, 400, 45.4204), (320, 400, 44.5806)],
+)
+def test_bands_of_the_table_read_as_a_spectrum(sun: Sun, low: float, high: float, expected: float) -> None:
+    assert Spectrum.from_table(*sun).power(low, high) == pytest.approx(expected, rel=5e-4)
+
+
+def test_the_table_as_a_file_of_a_lamp(sun: Sun, tmp_path: Path) -> None:
+    path = tmp_path / "sun.csv"
+    np.savetxt(path, np.stack(sun, axis=1), delimiter=",", header="wavelength_nm,value", comments="")
+    light = Emission.model_validate({"csv": str(path)}, context={"folder": tmp_path})
+    spectrum = light.spectrum(library.emission, 280.0, 400.0)
+    per_watt = WEIGHTINGS["uvi"].scale * spectrum.weighted(WEIGHTINGS["uvi"])
+    assert per_watt * (0.68233 + 45.4204) == pytest.approx(3.6899, abs=2e-3)
 
 
 def test_linear_interpolation_of_the_table_costs_less_than_a_permille(sun: Sun) -> None:

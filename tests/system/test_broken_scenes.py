@@ -170,6 +170,24 @@ BROKEN = {
         "leave one of them out",
         piece="[[lamps]]",
     ),
+    "envelope of nothing": exchanged(
+        'spectrum = "uvb-phosphor-306"',
+        'spectrum = { mix = [{ spectrum = "uvb-phosphor-306" }], envelope = { half = "295 nm" } }',
+        "lamps[0].spectrum.envelope",
+        "go together",
+    ),
+    "envelope of unknown glass": exchanged(
+        'spectrum = "uvb-phosphor-306"',
+        'spectrum = { mix = [{ spectrum = "uvb-phosphor-306" }], envelope = { glass = "glass-clear" } }',
+        "lamps[0].spectrum.envelope.glass",
+        "did you mean 'glass-clear-4mm'?",
+    ),
+    "envelope of wood": exchanged(
+        'spectrum = "uvb-phosphor-306"',
+        'spectrum = { mix = [{ spectrum = "uvb-phosphor-306" }], envelope = { glass = "wood-varnished" } }',
+        "lamps[0].spectrum",
+        "a law of kind sheet",
+    ),
     "two corners for a point": with_more(
         SENSOR + 'at = ["1 cm", "2 cm"]\nnormal = [0, 0, 1]', 'at = ["1 cm", "2', "sensors[1].at", "2 of 3 entries"
     ),

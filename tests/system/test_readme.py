@@ -41,6 +41,7 @@ SECTION_OF = {
     "Emission": "Spectrum",
     "Enclosure": "Enclosure",
     "Entrance": "Entrance",
+    "Envelope": "Envelope",
     "Facets": "facets",
     "Flat": "flat",
     "Glossy": "glossy",
