@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from sim.compile.beams import pack_beams
 from sim.geometry.frame import Frame
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
@@ -166,4 +167,5 @@ def pack_emitters(shapes: list[LampShape], live: FloatArray) -> Emitters:
         cumulative=np.concatenate(cumulative),
         area=np.array([area.sum() for area in areas]),
         live=live,
+        beams=pack_beams(shapes),
     )

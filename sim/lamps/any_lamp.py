@@ -6,7 +6,8 @@ from pydantic import Field
 
 from sim.lamps.compact import Compact
 from sim.lamps.panel import Panel
+from sim.lamps.spot import Spot
 from sim.lamps.tube import Tube
 
-Lamp = Annotated[Tube | Compact | Panel, Field(discriminator="kind")]
+Lamp = Annotated[Tube | Compact | Panel | Spot, Field(discriminator="kind")]
 """Any lamp, told apart by its kind (and a compact lamp by its form)."""

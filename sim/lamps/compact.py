@@ -7,7 +7,7 @@ from pydantic import Field
 
 from sim.geometry.mesh import FloatArray, joined
 from sim.geometry.sweeps import cylinder, swept_tube
-from sim.lamps.lamp import SIDES, LampBase, LampShape, across
+from sim.lamps.lamp import SIDES, LampBase, LampShape, frame_about
 from sim.units import Angle, Length, Position
 
 COIL_SIDES = 32
@@ -32,12 +32,7 @@ class CompactBase(LampBase):
     @property
     def _axes(self) -> FloatArray:
         """Right-handed unit axes, (3, 3): towards the first limb, square to it, and along the lamp."""
-        axis = np.array(self.facing)
-        x = across(np.array([1.0, 0.0, 0.0]), axis)
-        if x is None:
-            x = across(np.array([0.0, 1.0, 0.0]), axis)
-        assert x is not None, "x and y cannot both lie along one axis"
-        return np.stack([x, np.cross(axis, x), axis])
+        return frame_about(np.array(self.facing))
 
     def _around(self, angle: FloatArray) -> FloatArray:
         """Return unit vectors square to the axis at angles from the first direction [rad], (n, 3)."""

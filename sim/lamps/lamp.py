@@ -8,6 +8,7 @@ import numpy.typing as npt
 from pydantic import model_validator
 
 from sim.geometry.mesh import FloatArray, Mesh
+from sim.lamps.distribution import Distribution
 from sim.lamps.emission import SpectrumRef
 from sim.lamps.output import Output
 from sim.lamps.upkeep import Age, WarmUp
@@ -38,7 +39,8 @@ class LampShape:
     body : Mesh
         All triangles of the lamp, fronts outward; a panel is one rectangle.
     emits : (m,) bool
-        Which triangles emit: Lambertian from their fronts, with one exitance for all.
+        Which triangles emit from their fronts, with one exitance for all: by Lambert's law unless `directions` says
+        otherwise.
     start, end : (3,) float [m]
         Ends of its axis.
     centre : (3,) float [m]
@@ -48,7 +50,11 @@ class LampShape:
     radius : float [m]
         Farthest reach of the body from its axis.
     open_body : bool
-        True for a panel, which encloses nothing.
+        True for a panel or a bare aperture, which encloses nothing.
+    directions : Distribution, optional
+        Where the light of every emitting point goes; nothing of it behind their fronts.
+    axes : (3, 3) float, optional
+        Unit vectors towards its azimuths 0 and 90 degrees, and along its polar axis.
     """
 
     body: Mesh
@@ -59,6 +65,8 @@ class LampShape:
     facing: FloatArray
     radius: float
     open_body: bool = False
+    directions: Distribution | None = None
+    axes: FloatArray | None = None
 
     @property
     def lit_area(self) -> float:
@@ -155,9 +163,26 @@ class LampBase(Spec):
     def shape(self) -> LampShape:
         """Return the lamp as triangles."""
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader of results must know about its kind."""
+        return ()
+
 
 def across(direction: FloatArray, axis: FloatArray) -> FloatArray | None:
     """Return the unit part of a direction perpendicular to a unit axis, or None where it is within 1 deg of it."""
     part = direction - (direction @ axis) * axis
     length = float(np.linalg.norm(part))
     return None if length < np.sin(np.radians(1.0)) else part / length
+
+
+def frame_about(axis: FloatArray) -> FloatArray:
+    """Return a right-handed frame about a unit axis: square to it as near +x as can be, the next, and it, (3, 3).
+
+    Where the axis runs along x, the first is as near +y as can be.
+    """
+    x = across(np.array([1.0, 0.0, 0.0]), axis)
+    if x is None:
+        x = across(np.array([0.0, 1.0, 0.0]), axis)
+    assert x is not None, "x and y cannot both lie along one axis"
+    return np.stack([x, np.cross(axis, x), axis])

@@ -99,7 +99,7 @@ def lamp_powers(scene: Scene, read: Reader, wanted: float = READING_ERROR) -> Po
         else:
             power, how = lamp.output.radiant_power(spectrum, low, high), _stated(lamp, spectrum, (low, high))
         watts.append(power * lamp.strength)
-        found.append(replace(how, notes=(*how.notes, *lamp.strength_notes)))
+        found.append(replace(how, notes=(*how.notes, *lamp.strength_notes, *lamp.notes)))
     return Powers(np.array(watts), spread, tuple(found))
 
 

@@ -1,8 +1,11 @@
-"""Where light leaves a lamp: one sampler for every kind of lamp, an emissive surface with Lambert's law."""
+"""Where light leaves a lamp: one sampler for every kind of lamp, an emissive surface with an angular law."""
+
+import math
 
 import numpy as np
 
 from sim.transport.arrays import F64, Emitters
+from sim.transport.beams import beam_density, sample_beam
 from sim.transport.jit import helper
 from sim.transport.rng import Word
 from sim.transport.sampling import basis, sample_cosine, sample_triangle
@@ -27,14 +30,30 @@ def sample_point(emitters: Emitters, lamp: int, u0: float, u1: float, u2: float,
 
 
 @helper
-def sample_direction(emitters: Emitters, row: int, u1: float, u2: float, d: F64) -> None:
-    """Set `d` to a direction off an emissive triangle's front by Lambert's law."""
+def sample_direction(emitters: Emitters, lamp: int, row: int, u1: float, u2: float, d: F64) -> None:
+    """Set `d` to a direction off an emissive triangle's front, by the lamp's own law or Lambert's."""
+    beam = emitters.beams.row[lamp]
+    if beam >= 0:
+        sample_beam(emitters.beams, beam, u1, u2, d)
+        return
     nx, ny, nz = emitters.normal[row, 0], emitters.normal[row, 1], emitters.normal[row, 2]
     ax, ay, az, bx, by, bz = basis(nx, ny, nz)
     x, y, z = sample_cosine(u1, u2)
     d[0] = ax * x + bx * y + nx * z
     d[1] = ay * x + by * y + ny * z
     d[2] = az * x + bz * y + nz * z
+
+
+@helper
+def leaving(emitters: Emitters, lamp: int, cosine: float, dx: float, dy: float, dz: float) -> float:
+    """Return pi times the share of a lamp's power per steradian that leaves its points in a unit direction.
+
+    By Lambert's law that is `cosine`, the direction's with the normal.
+    """
+    beam = emitters.beams.row[lamp]
+    if beam < 0:
+        return cosine
+    return math.pi * beam_density(emitters.beams, beam, dx, dy, dz)
 
 
 @helper

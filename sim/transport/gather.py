@@ -16,7 +16,7 @@ import math
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Model
-from sim.transport.emission import sample_point, scramble_key, stream_of
+from sim.transport.emission import leaving, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
 from sim.transport.rng import uniforms
 from sim.transport.sampling import basis, sample_cosine
@@ -200,6 +200,8 @@ def _path(
         along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
         if surfaces.emitter[triangle] == lamp and along < 0.0:
             share = _lamp_share(model, lamp, d, normal, o, vertex, turns, matt, by_image, cos0) / emitters.area[lamp]
+            # By Lambert's law a lamp is as bright from everywhere, and this factor is one.
+            share *= leaving(emitters, lamp, -along, -d[0], -d[1], -d[2]) / -along
             for band in range(len(weights)):
                 total[band] += share * weights[band]
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)

@@ -92,7 +92,7 @@ def _history(
     row = sample_point(
         model.emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o
     )
-    sample_direction(model.emitters, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
+    sample_direction(model.emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
     copy(model.emitters.live[lamp], weights)
     turns, by_image = 0, False
     for bounce in range(BOUNCE_LIMIT):

@@ -3,6 +3,7 @@
 import math
 
 from sim.transport.arrays import F64, I64, Model
+from sim.transport.emission import leaving
 from sim.transport.jit import helper, routine
 from sim.transport.scatter import MIRROR, STRAIGHT, between_wires, part_share
 from sim.transport.tree_traverse import MISS, closest_hit
@@ -99,7 +100,8 @@ def from_lamp(
     Returns
     -------
     irradiance : float
-        Cosines over pi distance squared [m-2]: the mean over uniform points of the lamp is irradiance per watt.
+        Cosines over pi distance squared [m-2]: the mean over uniform points of the lamp is irradiance per watt. The
+        lamp's own law stands for its cosine where it has one.
     density : float
         Density per steradian at x of uniform points of the lamp.
     """
@@ -113,7 +115,8 @@ def from_lamp(
     if not clear(model, lamp, o, d, distance, weights, stack):
         return 0.0, 0.0
     density = distance * distance / (cos_lamp * model.emitters.area[lamp])
-    return cos_here * cos_lamp / (math.pi * distance * distance), density
+    sent = leaving(model.emitters, lamp, cos_lamp, -d[0], -d[1], -d[2])
+    return cos_here * sent / (math.pi * distance * distance), density
 
 
 @routine
@@ -146,13 +149,16 @@ def from_image(
     along = d[0] * across[0] + d[1] * across[1] + d[2] * across[2]
     cos_lamp = 0.0
     for axis in range(3):
-        cos_lamp -= (d[axis] - 2.0 * along * across[axis]) * emitter[axis]
+        # What leaves the lamp itself: the image's direction, reflected.
+        o[axis] = 2.0 * along * across[axis] - d[axis]
+        cos_lamp += o[axis] * emitter[axis]
     if cos_lamp <= 0.0 or cos_here <= 0.0:
         return 0.0
+    sent = leaving(model.emitters, lamp, cos_lamp, o[0], o[1], o[2])
     first_leg = distance * height / (height + depth)
     copy(x, o)
     if not _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack):
         return 0.0
     if not clear(model, lamp, o, d, distance - first_leg, weights, stack):
         return 0.0
-    return cos_here * cos_lamp / (math.pi * distance * distance)
+    return cos_here * sent / (math.pi * distance * distance)

@@ -3,7 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
-from sim.transport.arrays import F64, I64, Emitters, Laws, Surfaces
+from sim.transport.arrays import F64, I64, Beams, Emitters, Laws, Surfaces
+from sim.transport.beams import beam_density
 from sim.transport.emission import sample_direction, sample_point
 from sim.transport.jit import kernel
 from sim.transport.photons import cell_of
@@ -102,7 +103,14 @@ def emission_samples(emitters: Emitters, lamp: int, u: F64, rows: I64, points: F
     """Fill triangle rows (n,), points and directions (n, 3) from (n, 5) uniforms."""
     for row in range(len(u)):
         rows[row] = sample_point(emitters, lamp, u[row, 0], u[row, 1], u[row, 2], points[row])
-        sample_direction(emitters, rows[row], u[row, 3], u[row, 4], directions[row])
+        sample_direction(emitters, lamp, rows[row], u[row, 3], u[row, 4], directions[row])
+
+
+@kernel
+def beam_densities(beams: Beams, row: int, directions: F64, out: F64) -> None:
+    """Fill (n,) with the share of power per steradian that an angular law sends in each direction."""
+    for index in range(len(out)):
+        out[index] = beam_density(beams, row, directions[index, 0], directions[index, 1], directions[index, 2])
 
 
 @kernel

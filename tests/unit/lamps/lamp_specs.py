@@ -41,6 +41,12 @@ PANEL = COMMON | {
     "edge_u": ["60 cm", "0 cm", "0 cm"],
     "edge_v": ["0 cm", "-20 cm", "0 cm"],
 }
+SPOT = COMMON | {
+    "kind": "spot",
+    "at": ["10 cm", "20 cm", "30 cm"],
+    "diameter": "9 cm",
+    "beam": "40 deg",
+}
 
 
 def lamp(keys: dict[str, Any], **changes: object) -> LampBase:

@@ -7,12 +7,13 @@ from sim.lamps.emission import Emission
 from sim.lamps.lamp import LampBase
 from sim.lamps.output import Output
 from sim.lamps.panel import Panel
+from sim.lamps.spot import Spot
 from sim.lamps.tube import Tube
 from tests.support.manual import examples
 from tests.unit.lamps.lamp_specs import lamp
 
 
-@pytest.mark.parametrize("page", [Tube, Limbs, Helix, Panel])
+@pytest.mark.parametrize("page", [Tube, Limbs, Helix, Panel, Spot])
 def test_example_of_a_lamp(page: type[LampBase]) -> None:
     (example,) = examples(page)
     (keys,) = example["lamps"]
@@ -21,7 +22,7 @@ def test_example_of_a_lamp(page: type[LampBase]) -> None:
     assert found.shape().lit_area > 0.0
 
 
-@pytest.mark.parametrize("page", [Tube, Limbs, Helix, Panel])
+@pytest.mark.parametrize("page", [Tube, Limbs, Helix, Panel, Spot])
 def test_page_explains_every_key_that_the_lamp_adds(page: type[LampBase]) -> None:
     added = set(page.model_fields) - set(LampBase.model_fields) - {"kind", "form"}
     keys = {page.model_fields[field].alias or field for field in added}

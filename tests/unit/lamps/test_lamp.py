@@ -6,9 +6,9 @@ import pytest
 from sim.geometry.closed import is_watertight, signed_volume
 from sim.lamps.emission import Emission
 from sim.lamps.lamp import BODY, across
-from tests.unit.lamps.lamp_specs import HELIX, LIMBS, PANEL, TUBE, lamp, refusal
+from tests.unit.lamps.lamp_specs import HELIX, LIMBS, PANEL, SPOT, TUBE, lamp, refusal
 
-ALL = [TUBE, LIMBS, HELIX, PANEL]
+ALL = [TUBE, LIMBS, HELIX, PANEL, SPOT, SPOT | {"depth": "11 cm"}]
 
 
 @pytest.mark.parametrize("keys", ALL)
@@ -27,7 +27,7 @@ def test_shape_is_consistent(keys: dict[str, object]) -> None:
     assert shape.body.areas.min() > 0.0
 
 
-@pytest.mark.parametrize("keys", [TUBE, LIMBS, HELIX])
+@pytest.mark.parametrize("keys", [TUBE, LIMBS, HELIX, SPOT | {"depth": "11 cm"}])
 def test_body_is_closed_with_fronts_outward(keys: dict[str, object]) -> None:
     shape = lamp(keys).shape()
     assert is_watertight(shape.body)
