@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import AfterValidator, ConfigDict, Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, ConfigDict, ValidationInfo, model_validator
 
 from sim.geometry.mesh import FloatArray
 from sim.geometry.solids import disc
@@ -18,7 +18,8 @@ from sim.units import Angle, Length, Position
 
 READERS = {".ies": read_lm63, ".ldt": read_eulumdat}
 NARROWEST, WIDEST = np.radians(1.0), np.radians(120.0)
-"""Beam angles of the closed law; 120 degrees is the cosine law, which no reflector widens."""
+ROUNDING = 1e-9
+"""Beam angles of the closed law, and what may be beyond them [rad]; 120 degrees is the cosine law itself."""
 FAR = 5.0
 """Distances from an aperture, over its diameter, from which a distribution holds (common practice of photometry)."""
 MOST_BEHIND = 0.1
@@ -51,6 +52,15 @@ def read_distribution(path: Path) -> Distribution:
 def _readable(path: Path) -> Path:
     read_distribution(path)
     return path
+
+
+def _possible_beam(beam: float) -> float:
+    if not NARROWEST - ROUNDING <= beam <= WIDEST + ROUNDING:
+        raise ValueError(
+            f"a beam of {np.degrees(beam):g} deg is none of a reflector; beam angles are 1 deg to 120 deg, and a lamp "
+            "that shines wider is a panel"
+        )
+    return beam
 
 
 def _output_or_file_unit(schema: dict[str, Any]) -> None:
@@ -110,7 +120,7 @@ class Spot(LampBase):
     diameter: Length
     depth: Length | None = None
     distribution: Annotated[SceneFile, AfterValidator(_readable)] | None = None
-    beam: Annotated[Angle, Field(ge=NARROWEST, le=WIDEST)] | None = None
+    beam: Annotated[Angle, AfterValidator(_possible_beam)] | None = None
     turn: Angle = 0.0
     file_unit: Literal["W/sr"] | None = None
 

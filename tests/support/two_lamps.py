@@ -72,6 +72,20 @@ receiver_size = "25 cm"
 wavelengths = ["300 nm", "400 nm"]
 bands = "25 nm"
 """
+_PANEL = """
+kind = "panel"
+corner = ["55 cm", "10 cm", "35 cm"]
+edge_u = ["0 cm", "20 cm", "0 cm"]
+edge_v = ["15 cm", "0 cm", "0 cm"]
+"""
+_SPOT = """
+kind = "spot"
+at = ["70 cm", "25 cm", "27 cm"]
+facing = [-3, 1, -2]
+diameter = "20 cm"
+depth = "3 cm"
+beam = "50 deg"
+"""
 PLATE = """
 [[parts]]
 name = "{name}"
@@ -122,6 +136,7 @@ SCENES = {
         + plate("screen", "mesh", 5, 5, 8, 60, 30, 5),
     ),
     "reflector": scene({"floor": "satin"}, TROUGH),
+    "spot by a mirror": scene({"left": "bright", "back": "satin"}).replace(_PANEL, _SPOT),
     "hole": scene(
         {"left": "satin"},
         openings='[[enclosure.openings]]\nwall = "front"\ncorner = ["20 cm", "5 cm"]\nsize = ["30 cm", "20 cm"]',

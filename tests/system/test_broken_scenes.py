@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from sim.cli import vivray
+from tests.support.photometric_files import cosine, lm63, values, written
 from tests.support.scene_text import VIVARIUM, altered, line_with
 
 pytestmark = pytest.mark.system
@@ -216,11 +217,54 @@ BROKEN = {
     ),
 }
 
+SPOT = """[[lamps]] # spot
+name = "spot"
+kind = "spot"
+at = ["20 cm", "30 cm", "50 cm"]
+diameter = "9 cm"
+spectrum = "uvb-phosphor-306"
+output = {{ radiant = "1 W" }}
+{}"""
+BROKEN |= {
+    "spot without a distribution": with_more(SPOT.format(""), "# spot", "lamps[1]", "exactly one of 'distribution'"),
+    "spot of a missing file": with_more(
+        SPOT.format('distribution = "gone.ies"'), '"gone.ies"', "lamps[1].distribution", "not found (looked in"
+    ),
+    "spot of a file cut off": with_more(
+        SPOT.format('distribution = "short.ies"'),
+        '"short.ies"',
+        "lamps[1].distribution: short.ies:9: the file ends after 36 of 37 candela values",
+        "it is cut off, or a count in it is wrong",
+    ),
+    "spot of another format": with_more(
+        SPOT.format('distribution = "noise.stl"'), '"noise.stl"', "lamps[1].distribution", "use one of .ies, .ldt"
+    ),
+    "spot with two strengths": with_more(
+        SPOT.format('distribution = "short.ies"\nfile_unit = "W/sr"'), "# spot", "lamps[1]", "leave 'output' out"
+    ),
+    "spot too wide": with_more(SPOT.format('beam = "140 deg"'), '"140 deg"', "lamps[1].beam", "120 deg"),
+    "spot with a bare beam": with_more(SPOT.format("beam = 40"), "beam = 40", "lamps[1].beam", "write '40 deg'"),
+    "spot beyond a wall": with_more(
+        SPOT.format('beam = "40 deg"').replace('"50 cm"]', '"65 cm"]'), "# spot", "lamps[1]", "cut an opening"
+    ),
+    "spot through the ceiling": with_more(
+        SPOT.format('beam = "40 deg"\ndepth = "20 cm"'), "# spot", "lamps[1]", "move it in or out"
+    ),
+    "spot in a part": with_more(
+        SPOT.format('beam = "40 deg"').replace('["20 cm", "30 cm", "50 cm"]', '["95 cm", "30 cm", "21 cm"]'),
+        "# spot",
+        "lamps[1]",
+        "move one of them",
+    ),
+}
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("broken")
     (place / "empty.stl").touch()
+    angles = [2.5 * step for step in range(37)]
+    written(place, "short.ies", lm63(values(cosine, angles, [0.0]), angles).rstrip().rsplit(" ", 1)[0])
     (place / "noise.stl").write_bytes(bytes(range(256)) * 2)
     for name, broken in BROKEN.items():
         (place / file_name(name)).write_text(broken.text, encoding="utf-8")

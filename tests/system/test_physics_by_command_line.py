@@ -15,6 +15,7 @@ import pytest
 import trimesh
 
 from tests.support.answers import SCENES, Answer, by_chance, near
+from tests.support.photometric_files import cosine, eulumdat, lm63, values, written
 from tests.support.tube_light import opposite_tube, under_line
 from tests.support.view_factors import parallel_rectangles, perpendicular_rectangles
 from tests.support.woven_wires import under_a_line
@@ -123,3 +124,53 @@ def test_screen_under_a_tube() -> None:
 )
 def test_uv_index_end_to_end(name: str, expected: float) -> None:
     assert expected == near(run_file(name).uvi("below"), 0.01)
+
+
+SPOT = """
+title = "A spot and meters"
+[[lamps]]
+name = "spot"
+kind = "spot"
+at = ["0 cm", "0 cm", "0 cm"]
+diameter = "1 cm"
+depth = "8 cm"
+distribution = "lamp.{suffix}"
+spectrum = "uvb-phosphor-306"
+{strength}
+[[sensors]]
+name = "below"
+kind = "point"
+at = ["0 cm", "0 cm", "-100 cm"]
+normal = [0, 0, 1]
+[[sensors]]
+name = "beside"
+kind = "point"
+at = ["100 cm", "0 cm", "-100 cm"]
+normal = [0, 0, 1]
+[run]
+histories = 1000
+"""
+
+
+@pytest.mark.parametrize("suffix", ["ies", "ldt"])
+def test_spot_by_the_inverse_square_law(tmp_path: Path, suffix: str) -> None:
+    """I = 1000 cos W/sr: 1000 W/m2 at 1 m straight below; beside, I cos / d^2 = 1000 cos^2 45 deg / 2."""
+    angles = [2.5 * step for step in range(37)]
+    table = values(cosine, angles, [0.0])
+    written(tmp_path, f"lamp.{suffix}", (lm63 if suffix == "ies" else eulumdat)(table, angles))
+    scene = written(tmp_path, "spot.toml", SPOT.format(suffix=suffix, strength='file_unit = "W/sr"'))
+    answer = run(scene)
+    # The chords of 2.5 degrees lie a few parts in ten thousand below the cosine.
+    assert 1000.0 == near(answer.sensor("below"), 5e-4)
+    assert 250.0 == near(answer.sensor("beside"), 5e-4)
+    assert 1000.0 * pi == pytest.approx(answer.energy("emitted_W"), rel=1e-3)
+    assert answer.energy("emitted_W") == pytest.approx(answer.energy("escaped_W") + answer.energy("absorbed_W"))
+
+
+def test_spot_by_a_reading_takes_the_shape_of_its_file_alone(tmp_path: Path) -> None:
+    angles = [2.5 * step for step in range(37)]
+    written(tmp_path, "lamp.ies", lm63(values(cosine, angles, [0.0]), angles, multiplier=7.0))
+    strength = 'output = { uvi = 3.0, at = "100 cm", setting = "bare" }'
+    answer = run(written(tmp_path, "spot.toml", SPOT.format(suffix="ies", strength=strength)))
+    assert 3.0 == near(answer.uvi("below"), 2e-3)
+    assert 0.75 == near(answer.uvi("beside"), 2e-3)

@@ -20,6 +20,7 @@ from sim.scene.library import lamp_spectrum_names, material_names
 from sim.scene.model import Scene
 from sim.spec import Spec
 from tests.support.markdown import Block, Section, parse
+from tests.support.photometric_files import cosine, lm63, values, written
 from tests.support.synthetic_result import terrarium
 
 pytestmark = pytest.mark.system
@@ -71,6 +72,7 @@ SECTION_OF = {
     "Screen": "screen",
     "Sheet": "sheet",
     "Sphere": "Sphere",
+    "Spot": "Spot",
     "Table": "Laws",
     "Target": "Target",
     "Trough": "trough",
@@ -233,6 +235,7 @@ def folder(tmp_path: Path) -> Path:
     triangle = struct.pack("<12fH", *(0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 90.0, 0.0, 0.0, 0.0, 90.0, 0.0), 0)
     for name in ("room.stl", "root.stl"):
         (tmp_path / name).write_bytes(bytes(80) + struct.pack("<I", 1) + triangle)
+    written(tmp_path, "spot.ies", lm63(values(cosine, [0.0, 45.0, 90.0], [0.0]), [0.0, 45.0, 90.0]))
     (tmp_path / "lamp.csv").write_text("300, 1\n310, 2\n320, 1\n", encoding="utf-8")
     return tmp_path
 

@@ -1,7 +1,5 @@
 """Light of a lopsided spot at meters, straight and by a mirror, against integrals over its aperture by numpy."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy.stats import t
