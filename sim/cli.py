@@ -14,6 +14,7 @@ COMMANDS: dict[str, str] = {
     "describe": "sim.commands.describe",
     "picture": "sim.commands.picture",
     "view": "sim.commands.view",
+    "export": "sim.commands.export",
 }
 """Each command and the module that holds it as an object of the same name; it is imported when it is asked for."""
 

@@ -12,8 +12,13 @@ import click
 from sim.analysis.dimming import LevelError
 from sim.tally.result import ResultError
 from viewer.gl import NoGLError
+from viewer.packages import NoPackageError
 
-COMMANDS: dict[str, str] = {"picture": "viewer.asked.picture", "view": "viewer.asked.view"}
+COMMANDS: dict[str, str] = {
+    "picture": "viewer.asked.picture",
+    "view": "viewer.asked.view",
+    "export": "viewer.asked.export",
+}
 """Each command and the function that does it, with the parameters of the command's options."""
 
 
@@ -32,7 +37,7 @@ def _one_line(work: Callable[[], None]) -> int:
     """Do some work and return the exit code; whatever the user can mend is one line."""
     try:
         work()
-    except (ResultError, LevelError, NoGLError, ValueError) as error:
+    except (ResultError, LevelError, NoGLError, NoPackageError, ValueError) as error:
         click.echo(str(error), err=True)
         return 2
     except OSError as error:

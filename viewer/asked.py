@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 import click
 
 from sim.commands.choosing import chosen
+from sim.commands.export import target
 from sim.tally.result import load_result
 from viewer.cameras import VIEWS, Camera, View, read_camera
 from viewer.gl import has_window, require_gl
+from viewer.whole_file import write_bytes
 
 if TYPE_CHECKING:
     from viewer.stage import Look
@@ -47,6 +49,36 @@ def picture(  # noqa: PLR0913  # the options of a command
         paths = snapshot.turn(shown, out, look, turn, size, force=force)
     for path in paths:
         click.echo(str(path))
+
+
+def export(  # noqa: PLR0913  # the options of a command
+    *,
+    result: Path,
+    kind: str,
+    out: Path | None,
+    quantity: str,
+    standard_error: bool,
+    lamp: str | None,
+    levels: Levels,
+    force: bool,
+) -> None:
+    """Write a file for other programs, and print its path."""
+    path = target(result, out, kind, force)
+    shown = chosen(load_result(result), quantity, standard_error, lamp, levels)
+    if kind == "html":
+        require_gl()
+        from viewer.web import web_page
+
+        write_bytes(path, web_page(shown).encode())
+    elif kind == "glb":
+        from viewer.glb import glb
+
+        write_bytes(path, glb(shown))
+    else:
+        from viewer import meshes
+
+        (meshes.write_vtp if kind == "vtp" else meshes.write_vtm)(shown, path)
+    click.echo(str(path))
 
 
 def view(  # noqa: PLR0913  # the options of a command

@@ -1,7 +1,6 @@
 """Pictures of a result as PNG, one or a turn around it, drawn off the screen."""
 
 import io
-import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from sim.tally.result import FloatArray
 from viewer.cameras import Camera, orbit
 from viewer.layers import layers
 from viewer.stage import MARGINS, Look, aspect, new_plotter, points_of, set_up
+from viewer.whole_file import write_bytes
 
 LEAST = (640, 480)
 """Smallest picture in which every word has room [px]."""
@@ -138,13 +138,3 @@ def _free(paths: Sequence[Path], force: bool) -> None:
     there = [path for path in paths if path.exists()]
     if there and not force:
         raise PictureExistsError(f"{there[0]} is there already; name another file, or give --force to replace it")
-
-
-def write_bytes(path: Path, content: bytes) -> None:
-    """Write a file so that it appears whole or not at all."""
-    partial = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        partial.write_bytes(content)
-        os.replace(partial, path)
-    finally:
-        partial.unlink(missing_ok=True)

@@ -84,7 +84,7 @@ def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, i
     room = room_of(whole)
     words: list[Box] = []
     if room is not None:
-        _edges(plotter, room)
+        add_edges(plotter, room)
         words = add_sides(plotter.renderer, room, camera, part, letters)
     _words(plotter.renderer, shown, look, size, letters)
     add_zone_outlines(plotter.renderer, shown)
@@ -124,12 +124,21 @@ def type_height(size: tuple[int, int]) -> int:
     return round(min(size[1] / 55, size[0] / 82))
 
 
-def add_model(plotter: pv.Plotter, shown: Iterable[Layer], scale: Scale | None, part: Part) -> None:
+def add_model(plotter: pv.Plotter, shown: Sequence[Layer], scale: Scale | None, part: Part) -> None:
     """Add layers to the model's renderer; maps show the value or its standard error, in the colours of the scale."""
     for layer in shown:
         if layer.role == "map":
             assert scale is not None, "a map has a scale"
             _add_map(plotter, layer, scale, part)
+    add_bodies(plotter, shown)
+
+
+def add_bodies(plotter: pv.Plotter, shown: Iterable[Layer]) -> None:
+    """Add what is no map: bodies, and screens and other covers as lines; parts that carry a map get an outline."""
+    for layer in shown:
+        if layer.role == "map":
+            if not is_wall(layer.name):
+                _outline(plotter, layer, QUIET, 1.0)
         elif layer.role in ("screen", "cover"):
             # Lines alone: a tint would change the colours of the maps behind it.
             _outline(plotter, layer, PLAIN_COLOURS[layer.role], 2.0)
@@ -150,8 +159,6 @@ def _add_map(plotter: pv.Plotter, layer: Layer, scale: Scale, part: Part) -> Non
         show_scalar_bar=False,
         copy_mesh=True,
     )
-    if not is_wall(layer.name):
-        _outline(plotter, layer, QUIET, 1.0)
 
 
 def _add_body(plotter: pv.Plotter, layer: Layer) -> None:
@@ -207,7 +214,8 @@ def room_of(shown: Iterable[Layer]) -> FloatArray | None:
     return np.array([points.min(axis=0), points.max(axis=0)], dtype=float)
 
 
-def _edges(plotter: pv.Plotter, room: FloatArray) -> None:
+def add_edges(plotter: pv.Plotter, room: FloatArray) -> None:
+    """Draw the twelve edges of a box."""
     (x0, y0, z0), (x1, y1, z1) = room
     box = pv.Box((x0, x1, y0, y1, z0, z1)).extract_all_edges()
     add_lines(plotter, box, QUIET, 1.2)
