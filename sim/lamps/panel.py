@@ -21,7 +21,8 @@ class Panel(LampBase):
     edge_v      vector along the other, perpendicular to it              three lengths
     ==========  =======================================================  ==================
 
-    All lamps also have: name, spectrum, output, level, body. A panel has no `facing`: its edges tell.
+    All lamps also have: name, spectrum, output, level, body, maintained, age, warm_up. A panel has no `facing`: its
+    edges tell.
 
     Example::
 

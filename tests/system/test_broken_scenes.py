@@ -171,6 +171,16 @@ BROKEN = {
         "leave one of them out",
         piece="[[lamps]]",
     ),
+    "glass shorter than its light": exchanged(
+        'radius = "8 mm"\n', 'radius = "8 mm"\nglass_length = "20 cm"\n', "lamps[0]", "the lit part", piece="[[lamps]]"
+    ),
+    "dark ends through a wall": exchanged(
+        'radius = "8 mm"\n',
+        'radius = "8 mm"\ndark_ends = "40 cm"\n',
+        "lamps[0]",
+        "move it in or out",
+        piece="[[lamps]]",
+    ),
     "envelope of nothing": exchanged(
         'spectrum = "uvb-phosphor-306"',
         'spectrum = { mix = [{ spectrum = "uvb-phosphor-306" }], envelope = { half = "295 nm" } }',

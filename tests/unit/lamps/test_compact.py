@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sim.geometry.closed import winding_number
+from sim.geometry.closed import is_watertight, winding_number
 from sim.geometry.mesh import FloatArray, Mesh
 from sim.lamps import compact
 from sim.lamps.lamp import LampShape
@@ -19,6 +19,51 @@ def limb_vertices(body: Mesh, limbs: int) -> FloatArray:
 def test_lit_area_of_limbs_is_side_and_tip(limbs: int, ring: str | None) -> None:
     expected = limbs * (2.0 * np.pi * 0.006 * 0.1 + np.pi * 0.006**2)
     assert lamp(LIMBS, limbs=limbs, ring=ring).shape().lit_area == pytest.approx(expected, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("keys", "reach", "dark"),
+    [
+        # Four dark limbs of 3 cm, four caps.
+        ({"dark_base": "3 cm"}, 0.03, 4 * (2 * np.pi * 0.006 * 0.03 + np.pi * 0.006**2)),
+        # A housing of 3 cm with two ends, and the four caps on it.
+        (
+            {"dark_base": "3 cm", "base_radius": "25 mm"},
+            0.03 + 6e-5,
+            2 * np.pi * 0.025 * (0.03 + 0.025) + 4 * np.pi * 0.006**2,
+        ),
+        # Two bridges of 2 mm radius over what is left of 28 mm / sqrt 2 between limbs of 6 mm, with two ends each.
+        (
+            {"bridge": "2 mm"},
+            0.0,
+            2 * (2 * np.pi * 0.002 * (0.028 / np.sqrt(2) - 2 * 0.006 * 1.0025) + 2 * np.pi * 0.002**2)
+            + 4 * np.pi * 0.006**2,
+        ),
+    ],
+)
+def test_dark_parts_of_limbs(keys: dict[str, object], reach: float, dark: float) -> None:
+    bare, whole = lamp(LIMBS).shape(), lamp(LIMBS, **keys).shape()
+    assert whole.lit_area == pytest.approx(bare.lit_area, rel=1e-12)
+    assert whole.body.areas[~whole.emits].sum() == pytest.approx(dark, rel=3e-3)
+    behind = ((whole.start - whole.body.vertices) @ whole.facing).max()
+    assert behind == pytest.approx(reach, abs=1e-9)
+    lit = whole.body.vertices[whole.body.faces[whole.emits]]
+    along = (lit - whole.start) @ whole.facing
+    assert (0.0, 0.1) == (pytest.approx(along.min(), abs=1e-9), pytest.approx(along.max()))
+    assert is_watertight(whole.body)
+    assert bare.centre.tolist() == whole.centre.tolist()
+
+
+@pytest.mark.parametrize(("limbs", "ring_mm"), [(2, 13), (4, 17.2), (6, 40)])
+def test_bridges_touch_no_limb(limbs: int, ring_mm: float) -> None:
+    bare = lamp(LIMBS, limbs=limbs, ring=f"{ring_mm} mm").shape().body
+    whole = lamp(LIMBS, limbs=limbs, ring=f"{ring_mm} mm", bridge="3 mm").shape().body
+    bridges = whole.vertices[len(bare.vertices) :]
+    assert max(abs(winding_number(bare, corner)) for corner in bridges) < 0.5
+    limb = bare.vertices[: len(bare.vertices) // limbs]
+    axis = limb.mean(axis=0)
+    # Square to the lamp's axis, which runs along y: nothing of a bridge is within a limb's radius of its axis.
+    assert np.hypot(*(bridges - axis)[:, [0, 2]].T).min() > 0.006 * 1.001
 
 
 def test_base_is_dark_and_tip_lit() -> None:

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from sim.geometry.closed import is_watertight, signed_volume
 from tests.unit.lamps.lamp_specs import TUBE, lamp, refusal
 from tests.unit.lamps.silhouette import silhouette_irradiance
 
@@ -48,6 +49,27 @@ def test_irradiance_is_that_of_the_cylinder(radii: float, turn: float) -> None:
     assert 2.0 * half_cylinder_factor(0.013, 0.3, radii * 0.013) == pytest.approx(found, rel=1e-3)
 
 
+@pytest.mark.parametrize("keys", [{"dark_ends": "4 cm"}, {"glass_length": "68 cm"}])
+def test_dark_ends_go_on_beyond_the_lit_part(keys: dict[str, object]) -> None:
+    bare, whole = lamp(TUBE).shape(), lamp(TUBE, **keys).shape()
+    x = whole.body.vertices[:, 0]
+    assert (-0.34, 0.34) == (pytest.approx(x.min()), pytest.approx(x.max()))
+    assert whole.lit_area == pytest.approx(bare.lit_area, rel=1e-12)
+    corners = whole.body.vertices[whole.body.faces[whole.emits]]
+    assert np.abs(corners[..., 0]).max() == pytest.approx(0.3)
+    dark = whole.body.areas[~whole.emits].sum()
+    assert dark == pytest.approx(2.0 * np.pi * 0.013 * 0.08 + 2.0 * np.pi * 0.013**2, rel=1e-3)
+    assert is_watertight(whole.body)
+    assert signed_volume(whole.body) == pytest.approx(np.pi * 0.013**2 * 0.68, rel=2e-3)
+    # What counts from the lit part stays where it was.
+    for key in ("start", "end", "centre", "facing"):
+        assert getattr(bare, key).tolist() == getattr(whole, key).tolist()
+
+
+def test_glass_as_long_as_the_lit_part_has_no_dark_ends() -> None:
+    assert len(lamp(TUBE).shape().body.faces) == len(lamp(TUBE, glass_length="60 cm").shape().body.faces)
+
+
 def test_facing_is_turned_square_to_the_tube() -> None:
     assert lamp(TUBE, facing=[1, 0, -1]).shape().facing == pytest.approx([0.0, 0.0, -1.0])
 
@@ -58,6 +80,14 @@ def test_facing_is_turned_square_to_the_tube() -> None:
         (
             {"from": PLANAR, "to": PLANAR},
             "'from' and 'to' are the same point; they are the two ends of the lit part",
+        ),
+        (
+            {"glass_length": "55 cm"},
+            "glass_length 55 cm is less than the lit part, 60 cm; 'from' and 'to' are the two ends of the lit part",
+        ),
+        (
+            {"glass_length": "65 cm", "dark_ends": "2 cm"},
+            "'dark_ends' and 'glass_length' say the same thing twice; leave one of them out",
         ),
         (
             {"radius": "80 cm"},
