@@ -14,6 +14,7 @@ from sim.lamps.photometric import (
     intensities,
     mirrored,
     number,
+    polar_angles,
     read_lines,
     whole_number,
 )
@@ -58,7 +59,7 @@ def read_eulumdat(path: Path) -> Distribution:
     flux, after = _flux(lines)
     first = after + 10  # ten direct ratios
     azimuth = _azimuths(lines, first, planes)
-    polar = _polars(lines, first + planes, gammas)
+    polar = polar_angles(path, lines.take(first + planes, gammas, "gamma angles"), "gamma angles")
     chosen = _stored(lines, symmetry, planes)
     _check_ends(lines, symmetry, azimuth[chosen], first)
     start = first + planes + gammas
@@ -113,15 +114,6 @@ def _azimuths(lines: _Lines, first: int, count: int) -> FloatArray:
     if angles[0] != 0.0 or angles[-1] >= 360.0:
         message = f"C angles run from {angles[0]:g} to {angles[-1]:g}; they start at 0 and end below 360"
         raise fault(lines.path, entries[0 if angles[0] != 0.0 else -1].line, message)
-    return angles
-
-
-def _polars(lines: _Lines, first: int, count: int) -> FloatArray:
-    entries = lines.take(first, count, "gamma angles")
-    angles = increasing(lines.path, entries, "gamma angles")
-    if angles[0] < 0.0 or angles[-1] > 180.0:
-        message = f"gamma angles run from {angles[0]:g} to {angles[-1]:g}; right is 0 (straight ahead) to 180"
-        raise fault(lines.path, entries[0 if angles[0] < 0.0 else -1].line, message)
     return angles
 
 

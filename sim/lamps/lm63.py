@@ -15,6 +15,7 @@ from sim.lamps.photometric import (
     intensities,
     mirrored,
     number,
+    polar_angles,
     read_lines,
     whole_number,
 )
@@ -51,7 +52,7 @@ def read_lm63(path: Path) -> Distribution:
     """
     numbers = _Numbers(path)
     scale, vertical, horizontal = _head(numbers)
-    polar = _vertical(numbers, vertical)
+    polar = polar_angles(numbers.path, numbers.take(vertical, "vertical angles"), "vertical angles")
     azimuth = _horizontal(numbers, horizontal)
     entries = numbers.take(vertical * horizontal, "candela values")
     numbers.end()
@@ -119,15 +120,6 @@ def _head(numbers: _Numbers) -> tuple[float, int, int]:
         raise fault(path, fields[5].line, message)
     vertical = whole_number(path, fields[3], "the count of vertical angles", 2)
     return multiplier * ballast, vertical, whole_number(path, fields[4], "the count of horizontal angles", 1)
-
-
-def _vertical(numbers: _Numbers, count: int) -> FloatArray:
-    entries = numbers.take(count, "vertical angles")
-    angles = increasing(numbers.path, entries, "vertical angles")
-    if angles[0] < 0.0 or angles[-1] > 180.0:
-        message = f"vertical angles run from {angles[0]:g} to {angles[-1]:g}; type C has 0 (straight ahead) to 180"
-        raise fault(numbers.path, entries[0 if angles[0] < 0.0 else -1].line, message)
-    return angles
 
 
 def _horizontal(numbers: _Numbers, count: int) -> FloatArray:

@@ -83,6 +83,25 @@ def increasing(path: Path, entries: Sequence[Entry], noun: str) -> FloatArray:
     return np.array(values)
 
 
+def polar_angles(path: Path, entries: Sequence[Entry], noun: str) -> FloatArray:
+    """Return the angles from straight ahead [deg], which begin there, or square to it, and end at 180 at most.
+
+    Raises
+    ------
+    ValueError
+        With file and line, if they do not, or do not increase.
+    """
+    angles = increasing(path, entries, noun)
+    if angles[0] not in (0.0, 90.0):
+        message = (
+            f"the {noun} begin at {angles[0]:g}; right is 0 (straight ahead), or 90 where all light goes backwards"
+        )
+        raise fault(path, entries[0].line, message)
+    if angles[-1] > 180.0:
+        raise fault(path, entries[-1].line, f"the {noun} end at {angles[-1]:g}; 180 (straight back) is the last")
+    return angles
+
+
 def intensities(path: Path, entries: Sequence[Entry]) -> FloatArray:
     """Return intensities, which must not be negative.
 

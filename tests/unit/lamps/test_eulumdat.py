@@ -73,6 +73,8 @@ def with_line(number: int, text: str) -> str:
         (with_line(24, "0"), ":24: the conversion factor is 0; it must be above 0"),
         (with_line(29, "-1"), ":29: the flux of the lamps is -1; it must be above 0"),
         (with_line(43, "10"), ":43: C angles run from 10 to 10; they start at 0 and end below 360"),
+        (with_line(44, "2"), ":44: the gamma angles begin at 2; right is 0 (straight ahead)"),
+        (with_line(62, "181"), ":62: the gamma angles end at 181; 180 (straight back) is the last"),
         (with_line(45, "0"), ":45: the gamma angles must increase, but 0 follows 0"),
         (with_line(63, "-1"), ":63: the intensity -1 is negative; it must be 0 or more"),
         (with_line(3, "2"), ":4: the count of C planes is 1; with symmetry 2 it must be a multiple of 2"),

@@ -112,3 +112,10 @@ def test_both_ways_or_another_kind_of_file_are_refused(tmp_path: Path) -> None:
     assert refused(tmp_path, "a.ies", COSINE, beam="40 deg").endswith("found both")
     told = refused(tmp_path, "a.txt", COSINE)
     assert told == "'a.txt' is no photometric file that can be read; use one of .ies, .ldt"
+
+
+def test_schema_asks_for_an_output_of_other_lamps_alone() -> None:
+    tables = LAMP.json_schema()["$defs"]
+    assert "output" in tables["Tube"]["required"]
+    assert "output" not in tables["Spot"]["required"]
+    assert refusal({key: value for key, value in SPOT.items() if key != "output"}) == "Field required"
