@@ -19,7 +19,7 @@ def opening_comment(path: Path) -> str:
 
 def test_the_scenes_differ_in_kind() -> None:
     kinds = {lamp.kind for path in SCENES for lamp in load_scene(path).lamps}
-    assert {"tube", "compact", "panel"} == kinds
+    assert {"tube", "compact", "panel", "spot"} == kinds
     targets = [zone.target for path in SCENES for zone in load_scene(path).zones if zone.target is not None]
     assert {1, 2, 3} == {target.exposure_zone for target in targets} - {None}
 
