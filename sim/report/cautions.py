@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from sim.analysis.coverage import SceneAnswer
 from sim.analysis.numbers import percent, plain
+from sim.analysis.power_range import power_bounds
 from sim.analysis.verdict import INSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.wording import between, disagreement, peak_words
@@ -109,6 +110,16 @@ def _lamps(told: SceneAnswer) -> Iterator[str]:
                 f"Over what is known of the lamps' power the mean UVI in zone {zone.name} is "
                 f"{between(*zone.uvi_between)}, not all of it inside its target: the verdict "
                 "holds for the power taken alone."
+            )
+
+    peak, limit = told.peak, told.limit
+    bounds = power_bounds(told.maps)
+    if peak is not None and limit is not None and bounds is not None and not told.hot_spots:
+        strong = float(bounds[1].uvi[:, peak.place.row].mean())
+        if strong > limit[0]:
+            yield (
+                f"With the lamps as strong as is known to be possible the UVI {peak_words(peak)}, would be "
+                f"{plain(strong)}, over {plain(limit[0])}, the most that zone {limit[1]} allows."
             )
 
 
