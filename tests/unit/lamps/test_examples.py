@@ -2,9 +2,10 @@
 
 import pytest
 
-from sim.lamps.compact import Helix, Limbs
+from sim.lamps.compact import Helix
 from sim.lamps.emission import Emission
 from sim.lamps.lamp import LampBase
+from sim.lamps.limbs import Limbs
 from sim.lamps.output import Output
 from sim.lamps.panel import Panel
 from sim.lamps.spot import Spot
