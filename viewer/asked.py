@@ -10,6 +10,7 @@ from sim.commands.export import target
 from sim.tally.result import load_result
 from viewer.cameras import VIEWS, Camera, View, read_camera
 from viewer.gl import has_window, require_gl
+from viewer.packages import require
 from viewer.whole_file import write_bytes
 
 if TYPE_CHECKING:
@@ -90,14 +91,27 @@ def view(  # noqa: PLR0913  # the options of a command
     levels: Levels,
     camera: str | Path,
     size: tuple[int, int],
+    page: bool,
+    port: int,
 ) -> None:
-    """Open a window."""
+    """Open a window, or serve a page."""
     shown = chosen(load_result(result), quantity, standard_error, lamp, levels)
+    if page:
+        require("trame", "trame_vtk")
+        require_gl()
+        from viewer.live_page import serve
+
+        serve(shown, _look(camera, None), port, _opened)
+        return
     if not has_window(require_gl()):
         raise ValueError(_NO_WINDOW)
     from viewer.window import show
 
     show(shown, _look(camera, None), size)
+
+
+def _opened(address: str) -> None:
+    click.echo(f"open {address} in a browser on this machine; end with Ctrl-C")
 
 
 def _look(camera: str | Path, cut: tuple[int, float] | None) -> "Look":

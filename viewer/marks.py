@@ -6,13 +6,13 @@ from collections.abc import Iterator
 import numpy as np
 import pyvista as pv
 
-from sim.analysis.coverage import HotSpot, reachable_groups
+from sim.analysis.coverage import HotSpot, SceneAnswer, reachable_groups
 from sim.analysis.extremes import Place, highest_place
 from sim.analysis.numbers import plain, with_error
 from sim.analysis.selection import Selection
 from sim.analysis.zones import ZoneReport
 from sim.report.tables import SIGNS
-from sim.report.wording import value_of
+from sim.report.wording import place_words, value_of
 from sim.tally.result import FloatArray, Group
 from viewer.callouts import Callout
 from viewer.flat import INK, PAPER, add_line
@@ -35,6 +35,16 @@ def _bright_places(shown: Selection) -> Iterator[Callout]:
         yield _pin("highest within reach", shown, place, spot)
     for spot in spots.values():
         yield Callout(spot.peak.place.position, "\n".join(_spot_lines(spot)), bold=True, pinned=True)
+
+
+def bright_lines(told: SceneAnswer) -> list[str]:
+    """Return the highest UV index within reach and the hot spots, a line each."""
+    lines = []
+    if told.peak is not None:
+        place = told.peak.place
+        where = place_words(place, told.peak.kind)
+        lines.append(f"highest UVI within reach: {with_error(place.value, place.half_width)}, {where}")
+    return [*lines, *("; ".join(_spot_lines(spot)) for spot in told.hot_spots)]
 
 
 def _pin(words: str, shown: Selection, place: Place, spot: HotSpot | None) -> Callout:

@@ -18,8 +18,10 @@ ASPECT = _SIZE[0] / _SIZE[1]
 """Width over height of the picture that the camera is placed for."""
 
 
-def fill_scene(plotter: pv.Plotter, shown: Selection, whole: Iterable[Layer], scale: Scale) -> None:
-    """Add a result to a plotter of one renderer: all maps as one mesh, then the bodies.
+def fill_scene(plotter: pv.Plotter, shown: Selection, whole: Iterable[Layer], scale: Scale) -> pv.PolyData:
+    """Add a result to a plotter of one renderer, all maps as one mesh, and return that mesh.
+
+    Its cell data ``shown`` give the colours, and its actor is called ``maps``.
 
     Parameters
     ----------
@@ -30,11 +32,11 @@ def fill_scene(plotter: pv.Plotter, shown: Selection, whole: Iterable[Layer], sc
     """
     whole = list(whole)
     maps = [layer for layer in whole if layer.role == "map"]
-    mesh = pv.PolyData().append_polydata(*(layer.mesh for layer in maps))
+    mesh: pv.PolyData = pv.PolyData().append_polydata(*(layer.mesh for layer in maps))
     mesh.cell_data["shown"] = np.asarray(mesh.cell_data[VALUE if shown.part == "value" else ERROR], dtype=np.float32)
     for key in [name for name in mesh.cell_data if name != "shown"]:
         del mesh.cell_data[key]
-    plotter.add_mesh(
+    maps_actor = plotter.add_mesh(
         mesh,
         scalars="shown",
         cmap=COLOURS,
@@ -42,6 +44,7 @@ def fill_scene(plotter: pv.Plotter, shown: Selection, whole: Iterable[Layer], sc
         lighting=False,
         culling="back",
         show_scalar_bar=False,
+        name="maps",
     )
     add_bodies(plotter, whole)
     room = room_of(whole)
@@ -49,6 +52,8 @@ def fill_scene(plotter: pv.Plotter, shown: Selection, whole: Iterable[Layer], sc
         add_edges(plotter, room)
     stand(plotter, camera_for(points_of(whole), "corner", ASPECT, (0.06, 0.06, 0.08, 0.08)))
     plotter.renderer.background_color = PAPER
+    drawn: pv.PolyData = maps_actor.mapper.dataset
+    return drawn
 
 
 def drawn_scene(shown: Selection, whole: Iterable[Layer], scale: Scale) -> dict[str, Any]:
