@@ -14,25 +14,31 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("name", required=False)
 @click.option(
-    "--plot", type=click.Path(path_type=Path, dir_okay=False), help="Draw a material to a new SVG or PNG file."
+    "--plot",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Draw a material or screen to a new SVG or PNG file.",
 )
-@click.option("--light", help="Tell what a material makes of this light: a packaged lamp spectrum, or a CSV file.")
+@click.option(
+    "--light", help="Tell what a material or screen makes of this light: a packaged lamp spectrum, or a CSV file."
+)
 def describe(name: str | None, plot: Path | None, light: str | None) -> None:
-    """Tell what a NAME means: a packaged material, a lamp spectrum, or a kind such as lambertian, tube or ledge.
+    """Tell what a NAME means: a packaged material, screen or lamp spectrum, or a kind such as lambertian or tube.
 
     Without a name, list them all.
     """
     from sim.scene import library
 
-    if (plot is not None or light is not None) and name not in library.material_names():
-        found = "name it" if name is None else f"'{name}' is no packaged material"
-        raise click.UsageError(f"{found}: --plot and --light are for a material, as in 'vivray describe sand-dry'")
+    if (plot is not None or light is not None) and name not in library.law_names():
+        found = "name it" if name is None else f"'{name}' is no packaged material or screen"
+        raise click.UsageError(
+            f"{found}: --plot and --light are for a material or screen, as in 'vivray describe sand-dry'"
+        )
     if name is None:
         click.echo(_listing())
-    elif name in library.material_names():
-        click.echo(_entry(name, library.material_entry(name)))
+    elif name in library.law_names():
+        click.echo(_entry(name, library.law_entry(name)))
         if light is not None:
-            click.echo("\n".join(["", *_under(library.material_entry(name), light)]))
+            click.echo("\n".join(["", *_under(library.law_entry(name), light)]))
         if plot is not None:
             _draw(name, plot)
     elif name in library.lamp_spectrum_names():
@@ -40,7 +46,7 @@ def describe(name: str | None, plot: Path | None, light: str | None) -> None:
     elif name in (kinds := _kinds()):
         click.echo(inspect.cleandoc(kinds[name].__doc__ or ""))
     else:
-        raise click.UsageError(_unknown(name, [*kinds, *library.material_names(), *library.lamp_spectrum_names()]))
+        raise click.UsageError(_unknown(name, [*kinds, *library.law_names(), *library.lamp_spectrum_names()]))
 
 
 def _unknown(name: str, known: list[str]) -> str:
@@ -82,6 +88,8 @@ def _listing() -> str:
     lines = ["kinds:", f"  {', '.join(sorted(_kinds()))}", "", "materials (a guess is marked so):"]
     for name in library.material_names():
         lines.append(_row(name, library.material_entry(name)))
+    lines += ["", "screens:"]
+    lines += [_row(name, library.screen_entry(name)) for name in library.screen_names()]
     lines += ["", "lamp spectra:"]
     for name in library.lamp_spectrum_names():
         lines.append(_row(name, library.lamp_spectrum_entry(name)))
@@ -107,11 +115,15 @@ def _entry(name: str, entry: "Material | LampSpectrum") -> str:
 
 
 def _values(entry: "Material") -> list[str]:
-    """Return a table of what the material returns and passes at normal incidence."""
+    """Return a table of what the material returns and passes: at normal incidence, or by angle for a screen."""
     import numpy as np
 
     from sim.materials.law import law_components
+    from sim.materials.screen import Screen
+    from sim.screens.by_angle import angle_table
 
+    if isinstance(entry.law, Screen):
+        return angle_table(entry.law.fill, float(law_components(entry.law, np.array([310.0])).wire_reflectance[0]))
     wavelength_nm = np.arange(280.0, 401.0, 20.0)
     reflected, passed = law_components(entry.law, wavelength_nm).at_normal()
     rows = [f"{'nm':>5} {'reflected':>10} {'passed':>8}"]
@@ -154,11 +166,14 @@ def _light(light: str) -> "tuple[Spectrum, str]":
 
 def _draw(name: str, plot: Path) -> None:
     from sim.report.material_figure import material_figure
+    from sim.report.screen_figure import screen_figure
     from sim.scene import library
 
     if plot.exists():
         raise click.BadParameter(f"{plot} exists; name a new file", param_hint="--plot")
     if plot.suffix not in (".svg", ".png"):
         raise click.BadParameter(f"'{plot}' is neither .svg nor .png", param_hint="--plot")
-    material_figure(name, library.material_entry(name)).savefig(plot, dpi=150)
+    entry = library.law_entry(name)
+    figure = screen_figure(name, entry) if name in library.screen_names() else material_figure(name, entry)
+    figure.savefig(plot, dpi=150)
     click.echo(str(plot))

@@ -10,6 +10,7 @@ from sim.materials.components import ANGLE_NODES, Components
 from sim.materials.law import Law, law_components
 from sim.scene import library
 from sim.scene.model import Scene
+from sim.screens.wires import HIDDEN_NODES, WIRE_NODES, wire_tables
 from sim.spectra.arrays import WavelengthFunction
 from sim.spectra.grid import adaptive_edges, uniform_edges
 from sim.spectra.spectrum import Spectrum
@@ -54,6 +55,7 @@ def _curve(law: Law, angles: slice) -> WavelengthFunction:
 def _stacked(parts: Components, angles: slice) -> FloatArray:
     """Return all that changes with wavelength as columns, (w, columns)."""
     columns = [parts.diffuse_reflectance, parts.diffuse_transmittance, parts.lobe_reflectance]
+    columns += [parts.wire_reflectance, parts.wire_remainder]
     stacked = np.stack(columns, axis=-1)
     if parts.specular is not None:
         by_angle = parts.specular[:, angles].reshape(len(stacked), -1)
@@ -74,14 +76,22 @@ def pack_laws(laws: Sequence[Law], spectra: Sequence[Spectrum], edges_nm: FloatA
         specular=np.zeros((len(angular), *shape[1:], ANGLE_NODES, 2)),
         specular_row=np.full(len(laws), -1, dtype=np.int64),
         fill=np.array([part.fill or (-1.0, -1.0) for part in parts], dtype=np.float64),
+        wires=np.zeros((*shape, 2)),
+        clear=np.ones((len(laws), 2, WIRE_NODES, HIDDEN_NODES)),
+        twice=np.zeros((len(laws), 2)),
     )
     packed.specular_row[angular] = np.arange(len(angular))
     for row, (law, part) in enumerate(zip(laws, parts, strict=True)):
+        if part.fill is not None:
+            tables = wire_tables(part.fill)
+            packed.clear[row] = tables.clear
+            packed.twice[row] = tables.caught_twice, 1.0 - tables.clear.min()
         for lamp, spectrum in enumerate(spectra):
             means = spectrum.band_mean(_curve(law, slice(None)), part.wavelength_breaks, edges_nm)
             packed.diffuse[row, lamp] = means[:, :2]
             packed.lobe[row, lamp] = means[:, 2]
+            packed.wires[row, lamp] = means[:, 3:5]
             if part.specular is not None:
-                table = means[:, 3:].reshape(-1, ANGLE_NODES, 2)
+                table = means[:, 5:].reshape(-1, ANGLE_NODES, 2)
                 packed.specular[packed.specular_row[row], lamp] = table
     return packed

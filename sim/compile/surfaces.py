@@ -19,6 +19,8 @@ MOST_MIRRORS = 12
 LEAST_MIRROR = 0.25
 """Reflectance at normal incidence from which an image pays: the few per cent off a pane come cheaper by photons."""
 
+_UPRIGHT = 1e-6
+
 
 @dataclass
 class Entry:
@@ -92,7 +94,7 @@ def pack_surfaces(catalogue: Catalogue, laws: Laws) -> tuple[Surfaces, Mirrors, 
         receiver=np.concatenate([_receivers(entry) for entry in entries]),
         emitter=np.concatenate([_emitter(entry) for entry in entries]),
         law=np.array([[catalogue.law_row(law) for law in entry.laws] for entry in entries], dtype=np.int64),
-        tangent=np.array([entry.surface.tangent for entry in entries]),
+        tangent=np.concatenate([_tangents(entry.surface) for entry in entries]),
         grid=np.array([_grid(entry.surface.frame) for entry in entries]),
         cells=np.array([_grid_cells(entry) for entry in entries], dtype=np.int64),
         mirror=np.zeros(len(entries), dtype=np.int64),
@@ -106,6 +108,18 @@ def _receivers(entry: Entry) -> IntArray:
     if entry.first < 0 or patches is None or entry.surface.frame is not None:
         return np.full(len(entry.surface.mesh.faces), -1, dtype=np.int64)
     return np.where(patches >= 0, entry.first + patches, -1)
+
+
+def _tangents(surface: Surface) -> FloatArray:
+    """Return the direction of a screen's first wires in the plane of each triangle, (n, 3), as cloth lies on it."""
+    normal = surface.mesh.normals
+    along = surface.tangent - (normal @ surface.tangent)[:, None] * normal
+    # Where the wires would stand upright on a triangle, the other set tells how the cloth lies.
+    least = np.eye(3)[np.argmin(np.abs(surface.tangent))]
+    other = np.cross(normal, np.cross(surface.tangent, least))
+    along = np.where(np.linalg.norm(along, axis=1, keepdims=True) > _UPRIGHT, along, other)
+    unit: FloatArray = along / np.linalg.norm(along, axis=1, keepdims=True)
+    return unit
 
 
 def _emitter(entry: Entry) -> IntArray:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sim.geometry.mesh import FloatArray
+from sim.screens.wires import scattered_shares
 
 ANGLE_NODES = 257
 """Nodes of tables by angle, uniform in |cos| from 0 (grazing) to 1 (normal)."""
@@ -34,11 +35,15 @@ class Components:
         Mirror reflectance and straight transmittance by angle.
     fill : (float, float), optional
         Wire diameter over pitch of a woven screen, wires along the tangent and across it.
+    wire_reflectance, wire_remainder : (w,) float
+        Of a screen's wires, and the share that gets out in the end of light that they catch twice.
     """
 
     diffuse_reflectance: FloatArray
     diffuse_transmittance: FloatArray
     lobe_reflectance: FloatArray
+    wire_reflectance: FloatArray
+    wire_remainder: FloatArray
     roughness: float = 0.0
     specular: FloatArray | None = None
     fill: tuple[float, float] | None = None
@@ -54,7 +59,8 @@ class Components:
         if self.specular is not None:
             returned, passed = returned + self.specular[:, -1, 0], passed + self.specular[:, -1, 1]
         if self.fill is not None:
-            passed = passed + (1.0 - self.fill[0]) * (1.0 - self.fill[1])
+            back, on = scattered_shares(self.fill, self.wire_reflectance, np.array([[0.0, 0.0, 1.0]]))
+            returned, passed = returned + back, passed + on + (1.0 - self.fill[0]) * (1.0 - self.fill[1])
         return returned, passed
 
 
@@ -65,5 +71,7 @@ def components(wavelength_nm: FloatArray, **parts: object) -> Components:
         "diffuse_reflectance": zero,
         "diffuse_transmittance": zero,
         "lobe_reflectance": zero,
+        "wire_reflectance": zero,
+        "wire_remainder": zero,
     }
     return Components(**(base | parts))  # type: ignore[arg-type]  # names are checked by the dataclass itself

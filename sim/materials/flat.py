@@ -3,8 +3,8 @@
 from sim.geometry.frame import Frame
 from sim.geometry.rectangles import frame_mesh
 from sim.materials.law import LawRef
+from sim.materials.screen import Screen
 from sim.materials.surface import Surface
-from sim.screens.weave import Screen
 
 
 def flat_surface(name: str, frame: Frame, law: LawRef) -> Surface:

@@ -12,7 +12,8 @@ from sim.geometry.mesh import FloatArray
 from sim.materials.components import Components, angle_nodes, components
 from sim.materials.curve import ClearIndex, Constant, Fraction, MetalIndex, Reflectance, curve_at, curve_breaks
 from sim.materials.fresnel import metal_reflectance, sheet_reflectance_transmittance
-from sim.screens.weave import Screen
+from sim.materials.screen import Screen
+from sim.screens.wires import wire_tables
 from sim.spec import Spec
 from sim.units import Length
 
@@ -184,7 +185,14 @@ def law_components(law: Law, wavelength_nm: FloatArray) -> Components:
                 wavelength_breaks=curve_breaks(law.reflectance) + curve_breaks(law.transmittance),
             )
         case Screen():
-            return components(wavelength_nm, fill=law.fill)
+            reflectance = curve_at(law.reflectance, wavelength_nm)
+            return components(
+                wavelength_nm,
+                fill=law.fill,
+                wire_reflectance=reflectance,
+                wire_remainder=wire_tables(law.fill).beyond(reflectance),
+                wavelength_breaks=curve_breaks(law.reflectance),
+            )
         case Glossy():
             return _glossy(law, wavelength_nm)
         case Mirror() | Metal() | Sheet():

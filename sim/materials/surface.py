@@ -35,7 +35,8 @@ class Surface:
     reachable : bool
         Whether an animal can be on it.
     tangent : (3,) float
-        Direction of the first wires of a woven screen.
+        Direction of the first wires of a woven screen. On triangles that are askew to it they run along its
+        projection, as cloth does that is laid over a shape.
     """
 
     name: str

@@ -19,9 +19,11 @@ def guessed_values(scene: dict[str, Any]) -> Sequence[str]:
     told = []
     own = set(scene.get("laws", {}))
     strings = set(_strings(scene))
-    for name in library.material_names():
-        if name in strings and name not in own and library.material_entry(name).kind_of_value == "guess":
-            told.append(f"the material '{name}' ({library.material_entry(name).title}) is a guess")
+    for name in library.law_names():
+        entry = library.law_entry(name)
+        if name in strings and name not in own and entry.kind_of_value == "guess":
+            noun = "screen" if name in library.screen_names() else "material"
+            told.append(f"the {noun} '{name}' ({entry.title}) is a guess")
     for name in library.lamp_spectrum_names():
         if name in strings and library.lamp_spectrum_entry(name).kind_of_value == "guess":
             told.append(f"the spectrum '{name}' ({library.lamp_spectrum_entry(name).title}) is a guess")

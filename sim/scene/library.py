@@ -1,4 +1,4 @@
-"""The packaged materials and lamp spectra, read when they are first asked for."""
+"""The packaged materials, screens and lamp spectra, read when they are first asked for."""
 
 import tomllib
 from functools import cache
@@ -24,7 +24,7 @@ class _Described(Spec):
 
 
 class Material(_Described):
-    """A packaged surface law with where it comes from.
+    """A packaged surface law, a screen among them, with where it comes from.
 
     =============  ======================================================================
     key            meaning
@@ -64,6 +64,16 @@ def material_names() -> tuple[str, ...]:
     return _names("materials")
 
 
+def screen_names() -> tuple[str, ...]:
+    """Return the names of all packaged screens, sorted."""
+    return _names("screens")
+
+
+def law_names() -> tuple[str, ...]:
+    """Return every name that the library has a law for: materials and screens, sorted."""
+    return tuple(sorted((*material_names(), *screen_names())))
+
+
 def lamp_spectrum_names() -> tuple[str, ...]:
     """Return the names of all packaged lamp spectra, sorted."""
     return _names("lamps")
@@ -82,6 +92,23 @@ def material_entry(name: str) -> Material:
 
 
 @cache
+def screen_entry(name: str) -> Material:
+    """Return a packaged screen with its source.
+
+    Raises
+    ------
+    KeyError
+        If the library has none of that name.
+    """
+    return Material.model_validate(_read("screens", name))
+
+
+def law_entry(name: str) -> Material:
+    """Return a packaged material or screen with its source; raises KeyError for an unknown name."""
+    return screen_entry(name) if name in screen_names() else material_entry(name)
+
+
+@cache
 def lamp_spectrum_entry(name: str) -> LampSpectrum:
     """Return a packaged lamp spectrum with its source.
 
@@ -94,8 +121,8 @@ def lamp_spectrum_entry(name: str) -> LampSpectrum:
 
 
 def material(name: str) -> Law:
-    """Return the law of a packaged material; raises KeyError for an unknown name."""
-    return material_entry(name).law
+    """Return the law of a packaged material or screen; raises KeyError for an unknown name."""
+    return law_entry(name).law
 
 
 def emission(name: str) -> Emission:

@@ -6,7 +6,8 @@ from sim.geometry.mesh import FloatArray
 from sim.materials.components import Components
 from sim.materials.curve import curve_at, curve_breaks
 from sim.materials.law import Law, Leaf, Sheet, law_components
-from sim.screens.weave import Screen
+from sim.materials.screen import Screen
+from sim.screens.wires import matt_shares
 
 SAMPLES = 31
 """Wavelengths at which laws are looked at."""
@@ -35,6 +36,9 @@ def losses(law: Law, wavelength_nm: FloatArray, is_wall: bool) -> FloatArray:
         Whether what passes the surface is lost, too.
     """
     parts = law_components(law, wavelength_nm)
+    if parts.fill is not None:
+        back, on = matt_shares(parts.fill, parts.wire_reflectance)
+        return np.clip(1.0 - back - (0.0 if is_wall else on), 0.0, 1.0)
     kept = parts.diffuse_reflectance + parts.lobe_reflectance + _mean_over_angles(parts, 0, wavelength_nm)
     if not is_wall:
         kept = kept + parts.diffuse_transmittance + _mean_over_angles(parts, 1, wavelength_nm)

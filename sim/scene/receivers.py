@@ -5,9 +5,9 @@ from collections.abc import Iterable
 import numpy as np
 
 from sim.geometry.frame import cells_of_size
+from sim.materials.screen import Screen
 from sim.materials.surface import Surface
 from sim.scene.model import Scene
-from sim.screens.weave import Screen
 from sim.sensors.sensor import Grid
 
 MOST_RECEIVERS = 2_000_000

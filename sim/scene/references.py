@@ -8,7 +8,7 @@ from pydantic import BaseModel
 from sim.lamps.emission import Emission
 from sim.materials.law import Black
 from sim.scene.fault import Fault, key_text
-from sim.scene.library import emission, lamp_spectrum_names, material_names
+from sim.scene.library import emission, lamp_spectrum_names, law_names
 from sim.scene.position import KeyPath
 from sim.scene.vocabulary import suggestion
 
@@ -112,7 +112,7 @@ def _like_surfaces(scene: "Scene", given: Mapping[str, tuple[KeyPath, str]]) -> 
 
 
 def _unknown(scene: "Scene") -> Iterator[Fault]:
-    laws = {*scene.laws, *material_names()}
+    laws = {*scene.laws, *law_names()}
     for path, name in law_references(scene):
         if name not in laws:
             yield Fault(path, f"no law is called '{name}'; {suggestion(name, laws, 'laws')}")

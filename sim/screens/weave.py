@@ -1,56 +1,8 @@
-"""The woven wire screen: what passes between two crossed layers of round wires."""
-
-from typing import Literal
+"""What passes straight between two crossed layers of round wires."""
 
 import numpy as np
-from pydantic import model_validator
 
 from sim.geometry.mesh import FloatArray
-from sim.spec import Spec
-from sim.units import Length
-
-
-class Screen(Spec):
-    """A woven screen of black round wires, by wire diameter and pitch in each direction.
-
-    One value serves both directions. The first wires run along the surface's first edge (x on a lid), the second
-    along the other edge.
-
-    ==========  =========================================  ==============
-    key         meaning                                    unit
-    ==========  =========================================  ==============
-    wire        diameter, or one for each set              length
-    pitch       distance of wire centres, or one each      length
-    ==========  =========================================  ==============
-
-    Example::
-
-        [laws.lid-mesh]
-        kind = "screen"
-        wire = "0.28 mm"
-        pitch = "1.5875 mm"
-
-    Notes
-    -----
-    Wires are black here: the light that they scatter is left out, which makes a bright screen a little too dark.
-    """
-
-    kind: Literal["screen"]
-    wire: Length | tuple[Length, Length]
-    pitch: Length | tuple[Length, Length]
-
-    @model_validator(mode="after")
-    def _wires_apart(self) -> "Screen":
-        if max(self.fill) >= 1.0:
-            raise ValueError("the wire is as thick as its pitch or thicker, so nothing passes; pitch must exceed wire")
-        return self
-
-    @property
-    def fill(self) -> tuple[float, float]:
-        """Wire diameter over pitch of the wires along the first and along the second edge."""
-        wires = self.wire if isinstance(self.wire, tuple) else (self.wire, self.wire)
-        pitches = self.pitch if isinstance(self.pitch, tuple) else (self.pitch, self.pitch)
-        return wires[0] / pitches[0], wires[1] / pitches[1]
 
 
 def direct_transmittance(fill: tuple[float, float], direction: FloatArray) -> FloatArray:

@@ -32,7 +32,8 @@ class Surfaces(NamedTuple):
 
     ``normal`` (n, 3): unit normals of fronts. ``of_triangle`` (n,): surface row. ``receiver`` (n,): row of the cell of
     a triangle without a grid, or -1. ``emitter`` (n,): lamp whose light leaves its front, or -1.
-    ``law`` (s, 2): law row of front and back. ``tangent`` (s, 3): direction of first wires.
+    ``law`` (s, 2): law row of front and back. ``tangent`` (n, 3): direction of a screen's
+    first wires, in the plane of each triangle.
     ``grid`` (s, 9): origin and the two edges divided by their squared lengths, so that a dot product gives 0 … 1.
     ``cells`` (s, 3): first cell, cells along u and v; first = -1 without a grid.
     ``mirror`` (s,): 1 where light straight off this plane mirror is found by its image.
@@ -55,6 +56,10 @@ class Laws(NamedTuple):
     ``diffuse`` (w, l, b, 2): Lambertian reflectance, transmittance. ``lobe`` (w, l, b), ``roughness`` (w,): GGX.
     ``specular`` (p, l, b, nodes, 2): mirror reflectance and straight transmittance at |cos| 0 … 1;
     ``specular_row`` (w,): its row or -1. ``fill`` (w, 2): wire over pitch, -1 where the law is no screen.
+    ``wires`` (w, l, b, 2): reflectance of a screen's wires, and share that gets out of light which they catch twice.
+    ``clear`` (w, 2, nodes, nodes): share of light off each set that meets no wire again, at cosines across it of
+    0 … 1 and shares of 0 … 1 that the other set hides;
+    ``twice`` (w, 2): share of matt light that is caught twice, and the largest part of what meets a set.
     """
 
     diffuse: F64
@@ -63,6 +68,9 @@ class Laws(NamedTuple):
     specular: F64
     specular_row: I64
     fill: F64
+    wires: F64
+    clear: F64
+    twice: F64
 
 
 class Beams(NamedTuple):

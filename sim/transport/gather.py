@@ -7,8 +7,8 @@ Light is split by the last thing it met before the receiver, so that nothing is 
 - by one plane mirror: shadow rays to points of the lamp's image;
 - all else at flat receivers: photons that cross them, see `sim.transport.photons`;
 - all else at points, which no photon ever hits: paths from the receiver back into the scene, which at each matt
-  surface look for the lamp both by a shadow ray and by going on, the two weighted by the balance heuristic (E. Veach,
-  L. Guibas, SIGGRAPH 1995). Without it light from a lamp that touches a wall would have an infinite variance.
+  surface and wire look for the lamp both by a shadow ray and by going on, the two weighted by the balance heuristic
+  (E. Veach, L. Guibas, SIGGRAPH 1995). Without it light from a lamp that touches a wall would have infinite variance.
 """
 
 import math
@@ -18,13 +18,15 @@ import numpy as np
 from sim.transport.arrays import BOOL, F64, I64, Model
 from sim.transport.emission import leaving, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
+from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
 from sim.transport.rng import uniforms
 from sim.transport.sampling import basis, sample_cosine
-from sim.transport.scatter import ABSORBED, DIFFUSE, LOBE, MIRROR, THROUGH, scatter
-from sim.transport.shadow import from_image, from_lamp
+from sim.transport.scatter import scatter
+from sim.transport.shadow import aim, from_image, from_lamp
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, closest_hit
 from sim.transport.vectors import copy
+from sim.transport.wires import wires_density
 
 DIRECT = 3
 PATH = 4
@@ -119,48 +121,67 @@ def _lamp_share(
     turns: int,
     matt: int,
     by_image: bool,
-    cos0: float,
+    density: float,
 ) -> float:
     """Return the weight of a path that runs into its lamp's emissive front: what other estimators leave to it.
 
     `turns` mirror-like reflections since the last matt surface at `vertex` (or the receiver), `matt` matt surfaces so
-    far, `by_image` that the only turn was at a mirror which images take care of, `cos0` the cosine at the vertex.
+    far, `by_image` that the only turn was at a mirror which images take care of, `density` that of d at the vertex.
     """
     if turns > 0:
         return 0.0 if matt == 0 and turns == 1 and by_image else 1.0
     distance2 = (o[0] - vertex[0]) ** 2 + (o[1] - vertex[1]) ** 2 + (o[2] - vertex[2]) ** 2
     cos_lamp = -(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
-    by_path = cos0 / math.pi
     by_light = distance2 / (cos_lamp * model.emitters.area[lamp])
-    return _straight_share(by_path, by_light) if matt == 0 else by_path / (by_path + by_light)
+    return _straight_share(density, by_light) if matt == 0 else density / (density + by_light)
+
+
+@routine
+def _off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> float:
+    """Return the density per steradian at d of a path that met a screen along `arrival`."""
+    surfaces = model.surfaces
+    normal = surfaces.normal[triangle]
+    along = arrival[0] * normal[0] + arrival[1] * normal[1] + arrival[2] * normal[2]
+    law = surfaces.law[surfaces.of_triangle[triangle], 0 if along < 0.0 else 1]
+    return wires_density(surfaces, model.laws, law, triangle, part, arrival, d)
 
 
 @routine
 def _light_at(
     model: Model,
     lamp: int,
-    x: F64,
-    normal: F64,
+    part: int,
+    triangle: int,
     index: int,
     bounce: int,
     seed: int,
     stream: int,
     weights: F64,
-    target: F64,
-    o: F64,
-    d: F64,
+    scratch: F64,
     seen: F64,
     stack: I64,
     total: F64,
 ) -> None:
-    """Add what a matt surface at x sends back of the lamp's straight light, weighted by the balance heuristic."""
+    """Add what a matt surface or a wire sends back of the lamp's straight light, by the balance heuristic.
+
+    `scratch` holds the place; a matt surface's normal on the side of departure (a wire has none and sends light all
+    around: scratch there); three rows of scratch; the direction of the path before the place.
+    """
+    x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[5]
     u0, u1, u2, _ = uniforms(index, bounce, LIGHT, seed, stream)
     row = sample_point(model.emitters, lamp, u0, u1, u2, target)
     copy(weights, seen)
+    off_wires = part in (ONCE, AGAIN)
+    if off_wires:
+        aim(x, target, normal)
     value, density = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
     if value <= 0.0:
         return
     by_path = (d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]) / math.pi
+    if off_wires:
+        # The cosine law is in the value already, as it is for surfaces; here it was that of a normal along d.
+        by_path = _off_wires(model, part, triangle, arrival, d)
+        value *= math.pi * by_path
     value *= density / (density + by_path)
     for band in range(len(seen)):
         total[band] += value * seen[band]
@@ -180,14 +201,14 @@ def _path(
     seen: F64,
     stack: I64,
     total: F64,
-    cos0: float,
+    density: float,
 ) -> None:
     """Follow one path back from a receiver at o towards d and add what it finds of a lamp, per watt [m-2].
 
-    `cos0` is the cosine of d at the receiver.
+    `density` is that of d at the receiver, per steradian.
     """
     surfaces, emitters = model.surfaces, model.emitters
-    vertex, side, target, p, q = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4]
+    vertex, side, arrival = scratch[0], scratch[1], scratch[5]
     turns, matt, by_image = 0, 0, False
     copy(o, vertex)
     for bounce in range(1, BOUNCE_LIMIT):
@@ -199,26 +220,29 @@ def _path(
         normal = surfaces.normal[triangle]
         along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
         if surfaces.emitter[triangle] == lamp and along < 0.0:
-            share = _lamp_share(model, lamp, d, normal, o, vertex, turns, matt, by_image, cos0) / emitters.area[lamp]
+            share = _lamp_share(model, lamp, d, normal, o, vertex, turns, matt, by_image, density) / emitters.area[lamp]
             # By Lambert's law a lamp is as bright from everywhere, and this factor is one.
             share *= leaving(emitters, lamp, -along, -d[0], -d[1], -d[2]) / -along
             for band in range(len(weights)):
                 total[band] += share * weights[band]
+        copy(d, arrival)
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
             return
         if part in (MIRROR, LOBE):
             by_image = part == MIRROR and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
             turns += 1
-        elif part in (DIFFUSE, THROUGH):
+        elif part != STRAIGHT:
             out = 1.0 if (along < 0.0) == (part == DIFFUSE) else -1.0
             for axis in range(3):
                 side[axis] = out * normal[axis]
             copy(o, vertex)
-            cos0 = d[0] * side[0] + d[1] * side[1] + d[2] * side[2]
+            density = (d[0] * side[0] + d[1] * side[1] + d[2] * side[2]) / math.pi
+            if part in (ONCE, AGAIN):
+                density = _off_wires(model, part, triangle, arrival, d)
             turns = 0
             matt += 1
-            _light_at(model, lamp, vertex, side, index, bounce, seed, stream, weights, target, p, q, seen, stack, total)
+            _light_at(model, lamp, part, triangle, index, bounce, seed, stream, weights, scratch, seen, stack, total)
 
 
 @kernel
@@ -229,7 +253,7 @@ def gather_paths(model: Model, lamp: int, replicate: int, first: I64, count: I64
     """
     stream = stream_of(replicate, lamp)
     scramble = scramble_key(seed, stream, PATH)
-    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((5, 3))
+    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((6, 3))
     weights, seen = np.zeros(total.shape[1]), np.zeros(total.shape[1])
     stack = np.zeros(128, dtype=np.int64)
     for receiver in range(len(total)):
@@ -244,4 +268,18 @@ def gather_paths(model: Model, lamp: int, replicate: int, first: I64, count: I64
             x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
             d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
             copy(model.emitters.live[lamp], weights)
-            _path(model, lamp, offset + index, seed, stream, o, d, weights, scratch, seen, stack, total[receiver], z)
+            _path(
+                model,
+                lamp,
+                offset + index,
+                seed,
+                stream,
+                o,
+                d,
+                weights,
+                scratch,
+                seen,
+                stack,
+                total[receiver],
+                z / math.pi,
+            )

@@ -5,8 +5,9 @@ import numpy as np
 from sim.transport.arrays import F64, I64, Model, Planes, Surfaces
 from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
+from sim.transport.parts import ABSORBED, MIRROR, STRAIGHT
 from sim.transport.rng import Word
-from sim.transport.scatter import ABSORBED, MIRROR, STRAIGHT, scatter
+from sim.transport.scatter import scatter
 from sim.transport.sobol import scrambled
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit
 from sim.transport.vectors import add, copy

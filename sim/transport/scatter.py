@@ -9,16 +9,10 @@ import math
 
 from sim.transport.arrays import F64, Laws, Surfaces
 from sim.transport.jit import helper, routine
+from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import uniforms
 from sim.transport.sampling import basis, sample_cosine, sample_lobe
-
-ABSORBED = -1
-STRAIGHT = 0
-MIRROR = 1
-DIFFUSE = 2
-THROUGH = 3
-LOBE = 4
-PARTS = 5
+from sim.transport.wires import meet_wires
 
 SCATTER = 1
 """Purpose word of the random numbers used here."""
@@ -36,20 +30,8 @@ def specular_share(laws: Laws, row: int, lamp: int, band: int, cosine: float, co
 
 
 @helper
-def between_wires(laws: Laws, surfaces: Surfaces, law: int, surface: int, d: F64, along: float) -> float:
-    """Return the share that passes a woven screen (see `sim.screens.weave`); `along` is d times the normal."""
-    tx, ty, tz = surfaces.tangent[surface, 0], surfaces.tangent[surface, 1], surfaces.tangent[surface, 2]
-    x = d[0] * tx + d[1] * ty + d[2] * tz
-    depth2 = max(along * along, 1e-24)
-    y2 = max(0.0, 1.0 - x * x - along * along)
-    first = 1.0 - laws.fill[law, 0] * math.sqrt(1.0 + y2 / depth2)
-    second = 1.0 - laws.fill[law, 1] * math.sqrt(1.0 + x * x / depth2)
-    return max(first, 0.0) * max(second, 0.0)
-
-
-@helper
-def part_share(laws: Laws, law: int, lamp: int, band: int, part: int, cosine: float, passed: float) -> float:
-    """Return the share of light that a part of a law takes; `passed` is the screen's direct share."""
+def part_share(laws: Laws, law: int, lamp: int, band: int, part: int, cosine: float) -> float:
+    """Return the share of light that a part of a law takes; screens are left to `sim.transport.wires`."""
     if part == DIFFUSE:
         return laws.diffuse[law, lamp, band, 0]
     if part == LOBE:
@@ -58,14 +40,12 @@ def part_share(laws: Laws, law: int, lamp: int, band: int, part: int, cosine: fl
         return laws.diffuse[law, lamp, band, 1]
     row = laws.specular_row[law]
     if part == STRAIGHT:
-        if laws.fill[law, 0] >= 0.0:
-            return passed
         return specular_share(laws, row, lamp, band, cosine, 1) if row >= 0 else 0.0
     return specular_share(laws, row, lamp, band, cosine, 0) if row >= 0 else 0.0
 
 
 @routine
-def choose_part(laws: Laws, law: int, lamp: int, cosine: float, passed: float, weights: F64, u: float) -> int:
+def choose_part(laws: Laws, law: int, lamp: int, cosine: float, weights: F64, u: float) -> int:
     """Return the part that acts, or ABSORBED, and change the bands' weights to keep their means true.
 
     Parameters
@@ -75,15 +55,15 @@ def choose_part(laws: Laws, law: int, lamp: int, cosine: float, passed: float, w
     u : float
         Uniform in (0, 1).
     """
-    screen, specular, rough = laws.fill[law, 0] >= 0.0, laws.specular_row[law] >= 0, laws.roughness[law] > 0.0
-    s0, s1, s2, s3, s4 = passed if screen else 0.0, 0.0, 0.0, 0.0, 0.0
+    specular, rough = laws.specular_row[law] >= 0, laws.roughness[law] > 0.0
+    s0, s1, s2, s3, s4 = 0.0, 0.0, 0.0, 0.0, 0.0
     for band in range(len(weights)):
         if weights[band] > 0.0:
             s2 = max(s2, laws.diffuse[law, lamp, band, 0])
             s3 = max(s3, laws.diffuse[law, lamp, band, 1])
             if specular:
-                s0 = max(s0, part_share(laws, law, lamp, band, STRAIGHT, cosine, passed))
-                s1 = max(s1, part_share(laws, law, lamp, band, MIRROR, cosine, passed))
+                s0 = max(s0, part_share(laws, law, lamp, band, STRAIGHT, cosine))
+                s1 = max(s1, part_share(laws, law, lamp, band, MIRROR, cosine))
             if rough:
                 s4 = max(s4, laws.lobe[law, lamp, band])
     total = s0 + s1 + s2 + s3 + s4
@@ -104,7 +84,7 @@ def choose_part(laws: Laws, law: int, lamp: int, cosine: float, passed: float, w
     chance = share / scale
     for band in range(len(weights)):
         if weights[band] > 0.0:
-            weights[band] *= part_share(laws, law, lamp, band, part, cosine, passed) / chance
+            weights[band] *= part_share(laws, law, lamp, band, part, cosine) / chance
     return part
 
 
@@ -136,9 +116,9 @@ def scatter(
     surface = surfaces.of_triangle[triangle]
     law = surfaces.law[surface, 0 if along < 0.0 else 1]
     u1, u2, u3, u4 = uniforms(index, bounce, SCATTER, seed, stream)
-    passed = between_wires(laws, surfaces, law, surface, d, along) if laws.fill[law, 0] >= 0.0 else 0.0
-    cosine = min(1.0, abs(along))
-    part = choose_part(laws, law, lamp, cosine, passed, weights, u1)
+    if laws.fill[law, 0] >= 0.0:
+        return meet_wires(surfaces, laws, law, triangle, lamp, d, weights, index, bounce, seed, stream, u1, u2, u3, u4)
+    part = choose_part(laws, law, lamp, min(1.0, abs(along)), weights, u1)
     if part in (ABSORBED, STRAIGHT):
         return part
     if part == MIRROR:

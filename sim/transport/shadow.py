@@ -5,9 +5,11 @@ import math
 from sim.transport.arrays import F64, I64, Model
 from sim.transport.emission import leaving
 from sim.transport.jit import helper, routine
-from sim.transport.scatter import MIRROR, STRAIGHT, between_wires, part_share
+from sim.transport.parts import MIRROR, STRAIGHT
+from sim.transport.scatter import part_share
 from sim.transport.tree_traverse import MISS, closest_hit
 from sim.transport.vectors import copy
+from sim.transport.wires import between_wires
 
 _SHORT = 1e-8
 """A shadow ray ends this far [m] before its target, so that the target does not shade itself."""
@@ -22,10 +24,12 @@ def _pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64)
     along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
     surface = surfaces.of_triangle[triangle]
     law = surfaces.law[surface, 0 if along < 0.0 else 1]
-    passed = between_wires(model.laws, surfaces, law, surface, d, along) if model.laws.fill[law, 0] >= 0.0 else 0.0
-    left = False
+    screen, left = model.laws.fill[law, 0] >= 0.0, False
+    passed = between_wires(model.laws, surfaces, law, triangle, d) if screen else 1.0
     for band in range(len(weights)):
-        weights[band] *= part_share(model.laws, law, lamp, band, STRAIGHT, min(1.0, abs(along)), passed)
+        if not screen:
+            passed = part_share(model.laws, law, lamp, band, STRAIGHT, min(1.0, abs(along)))
+        weights[band] *= passed
         left = left or weights[band] > 0.0
     return left
 
@@ -64,7 +68,7 @@ def _to_mirror(model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: f
     along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
     law = model.surfaces.law[surface, 0 if along < 0.0 else 1]
     for band in range(len(weights)):
-        weights[band] *= part_share(model.laws, law, lamp, band, MIRROR, min(1.0, abs(along)), 0.0)
+        weights[band] *= part_share(model.laws, law, lamp, band, MIRROR, min(1.0, abs(along)))
     for axis in range(3):
         d[axis] -= 2.0 * along * normal[axis]
     return True

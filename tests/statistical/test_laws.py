@@ -8,9 +8,11 @@ from scipy.stats import binomtest, kstest, norm
 
 from sim.materials.components import angle_nodes
 from sim.materials.law import law_components
-from sim.screens.weave import Screen, direct_transmittance
+from sim.materials.screen import Screen
+from sim.screens.weave import direct_transmittance
+from sim.screens.wires import caught_by_set, clear_shares
 from sim.transport.arrays import F64, I64
-from sim.transport.scatter import ABSORBED, DIFFUSE, LOBE, MIRROR, PARTS, STRAIGHT, THROUGH
+from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, PARTS, STRAIGHT, THROUGH
 from tests.support.kernel_loops import (
     chosen_parts,
     lobe_densities,
@@ -18,9 +20,10 @@ from tests.support.kernel_loops import (
     passed_shares,
     scattered,
     uniform_block,
+    wire_densities,
 )
 from tests.support.law_bench import EDGES_NM, KINDS, LAWS, NORMAL, TANGENT, Bench, arriving, bench
-from tests.support.significance import sidak
+from tests.support.significance import chi_square, sidak
 from tests.support.sizes import COMPILED, sized
 
 pytestmark = pytest.mark.tiny
@@ -29,6 +32,9 @@ FALSE_ALARM = 0.001
 """Significance of all tests of one function together."""
 ANGLES = [0.0, 35.0, 60.0, 82.0]
 SIDES = [True, False]
+MIXED = 5
+"""Parts that any law but a screen can mix: all up to the lobe."""
+FRAME = np.stack([TANGENT, np.cross(NORMAL, TANGENT), NORMAL])
 ONE_BAND = EDGES_NM[[0, -1]]
 
 
@@ -61,14 +67,13 @@ def test_a_screen_passes_the_same_both_ways_and_what_its_own_formula_says() -> N
     rng = np.random.Generator(np.random.PCG64(2))
     directions = rng.standard_normal((sized(5000, 300), 3))
     directions /= np.linalg.norm(directions, axis=1, keepdims=True)
-    frame = np.stack([TANGENT, np.cross(NORMAL, TANGENT), NORMAL])
     setup = in_one_band()
     for name, law in LAWS.items():
         if isinstance(law, Screen):
             there, back = np.zeros(len(directions)), np.zeros(len(directions))
-            passed_shares(setup.laws, setup.surfaces, setup.row(name), directions, NORMAL, there)
-            passed_shares(setup.laws, setup.surfaces, setup.row(name), -directions, NORMAL, back)
-            np.testing.assert_allclose(there, direct_transmittance(law.fill, directions @ frame.T), atol=1e-12)
+            passed_shares(setup.laws, setup.surfaces, setup.row(name), directions, there)
+            passed_shares(setup.laws, setup.surfaces, setup.row(name), -directions, back)
+            np.testing.assert_allclose(there, direct_transmittance(law.fill, directions @ FRAME.T), atol=1e-12)
             np.testing.assert_allclose(back, there, atol=1e-12)
 
 
@@ -83,6 +88,72 @@ def test_the_lobe_is_reciprocal(alpha: float) -> None:
     lobe_densities(b, a, alpha, density, back)
     np.testing.assert_allclose(back, there, rtol=1e-9)
     assert there.max() > 0.0
+
+
+def wire_shares(law: Screen, local: F64) -> F64:
+    """Share of light that meets one wire, and several, white ones; (2, n) for directions in the screen's frame."""
+    hits, clear = np.stack(caught_by_set(law.fill, local)), np.stack(clear_shares(law.fill, local))
+    return np.stack([(hits * clear).sum(axis=0), (hits * (1.0 - clear)).sum(axis=0)])
+
+
+SCREENS = [name for name, law in LAWS.items() if isinstance(law, Screen)]
+
+
+@pytest.mark.parametrize("name", SCREENS)
+@pytest.mark.parametrize("part", [ONCE, AGAIN])
+def test_light_off_wires_is_reciprocal(name: str, part: int) -> None:
+    """Share times density over the cosine of departure is the same with both directions reversed and exchanged."""
+    rng = np.random.Generator(np.random.PCG64(8))
+    pairs = rng.standard_normal((2, sized(5000, 300), 3))
+    a, b = pairs / np.linalg.norm(pairs, axis=2, keepdims=True)
+    law, setup = LAWS[name], in_one_band()
+    assert isinstance(law, Screen)
+    values = []
+    for arrival, departure in ((a, b), (-b, -a)):
+        density = np.zeros(len(a))
+        wire_densities(setup.laws, setup.surfaces, setup.row(name), part, arrival, departure, density)
+        share = wire_shares(law, arrival @ FRAME.T)[part - ONCE]
+        values.append(share * density / np.abs(departure @ NORMAL))
+    assert values[0].max() > 0.0
+    np.testing.assert_allclose(values[1], values[0], rtol=1e-9, atol=1e-12)
+
+
+@pytest.mark.skipif(not COMPILED, reason="a million directions need compiled code")
+@pytest.mark.parametrize("name", ["uneven cloth", "white cloth"])
+@pytest.mark.parametrize("degrees", [0.0, 50.0, 80.0])
+def test_directions_off_wires_follow_their_density(name: str, degrees: float) -> None:
+    """Chi-square over cells of the sphere, on both sides of the screen, with the density integrated in each."""
+    level = sidak(FALSE_ALARM, 2 * 3 * 2)
+    arrival = arriving(degrees)
+    setup = in_one_band()
+    directions, _, parts = scatter_many(setup, name, arrival, np.ones(1), 400_000)
+    heights, turns, fine = 16, 16, 24
+    z, phi = (
+        (np.arange(n * fine) + 0.5) / (n * fine) * span + low
+        for n, span, low in ((heights, 2.0, -1.0), (turns, 2.0 * np.pi, 0.0))
+    )
+    grid = np.stack(
+        [
+            np.sqrt(1.0 - z[:, None] ** 2) * np.cos(phi),
+            np.sqrt(1.0 - z[:, None] ** 2) * np.sin(phi),
+            z[:, None] * np.ones_like(phi),
+        ],
+        axis=-1,
+    ).reshape(-1, 3)
+    for part in (ONCE, AGAIN):
+        density = np.zeros(len(grid))
+        inputs = np.tile(arrival, (len(grid), 1)), grid @ FRAME
+        wire_densities(setup.laws, setup.surfaces, setup.row(name), part, *inputs, density)
+        cells = density.reshape(heights, fine, turns, fine).sum(axis=(1, 3)) * 4.0 * np.pi / len(grid)
+        # The table by angle and the midpoint rule are good to 1e-3 of the whole.
+        assert cells.sum() == pytest.approx(1.0, abs=1e-3)
+        local = directions[parts == part] @ FRAME.T
+        counts, _, _ = np.histogram2d(
+            local[:, 2],
+            np.arctan2(local[:, 1], local[:, 0]) % (2.0 * np.pi),
+            bins=(np.linspace(-1.0, 1.0, heights + 1), np.linspace(0.0, 2.0 * np.pi, turns + 1)),
+        )
+        assert chi_square(counts, cells / cells.sum() * len(local)) > level
 
 
 @cache
@@ -124,9 +195,10 @@ def expected_shares(name: str, degrees: float) -> F64:
         table = parts.specular.mean(axis=0)
         shares[MIRROR], shares[STRAIGHT] = (np.interp(cosine, angle_nodes(), table[:, k]) for k in range(2))
     if isinstance(law, Screen):
-        d = arriving(degrees)
-        local = np.array([d @ TANGENT, d @ np.cross(NORMAL, TANGENT), d @ NORMAL])
+        local = arriving(degrees) @ FRAME.T
         shares[STRAIGHT] = float(direct_transmittance(law.fill, local))
+        shares[[ONCE, AGAIN]] = parts.wire_reflectance.mean(), parts.wire_remainder.mean()
+        shares[[ONCE, AGAIN]] *= wire_shares(law, local[None, :])[:, 0]
     return shares
 
 
@@ -182,6 +254,7 @@ def mean_error(samples: F64) -> F64:
 
 
 SPECTRAL = [
+    "cloth by wavelength",
     "leaf by wavelength",
     "Lambertian 0",
     "glass-clear-4mm",
@@ -200,6 +273,11 @@ def test_weights_of_several_bands_are_unbiased(name: str) -> None:
     cosine = float(np.cos(np.radians(40.0)))
     shares = np.zeros((1, 1, len(before), PARTS))
     part_shares(setup.laws, setup.row(name), np.array([cosine]), shares)
+    law = LAWS[name]
+    if isinstance(law, Screen):
+        local = arriving(40.0) @ FRAME.T
+        shares[..., STRAIGHT] = direct_transmittance(law.fill, local)
+        shares[0, 0, :, [ONCE, AGAIN]] = setup.laws.wires[setup.row(name), 0].T * wire_shares(law, local[None, :])
     _, after, parts = scatter_many(setup, name, arriving(40.0), before, count)
     assert np.all(after[:, 2] == 0.0)
     limit = norm.isf(0.5 * sidak(FALSE_ALARM, len(SPECTRAL) * 4 * PARTS))
@@ -218,8 +296,8 @@ def test_weights_stay_true_where_bands_prefer_different_parts(seed: int) -> None
     """Invented laws: each band splits its light among all parts in its own way, up to all of it."""
     rng = np.random.Generator(np.random.PCG64(seed))
     bands, count = 5, sized(100_000, 1_500)
-    split = rng.dirichlet(np.full(PARTS + 1, 0.3), bands)[:, :PARTS]
-    split[0] = np.eye(PARTS)[seed % PARTS]
+    split = rng.dirichlet(np.full(MIXED + 1, 0.3), bands)[:, :MIXED]
+    split[0] = np.eye(MIXED)[seed % MIXED]
     laws = bench({"any": LAWS["clear pane"]}, np.linspace(280.0, 400.0, bands + 1)).laws
     laws.specular[0, 0, :, :, 1], laws.specular[0, 0, :, :, 0] = split[:, [STRAIGHT]], split[:, [MIRROR]]
     laws.diffuse[0, 0] = split[:, [DIFFUSE, THROUGH]]
@@ -228,8 +306,8 @@ def test_weights_stay_true_where_bands_prefer_different_parts(seed: int) -> None
     parts, after = np.full(count, -99), np.full((count, bands), np.nan)
     chosen_parts(laws, 0, 0.7, before, uniform_block(count, 1, 100 + seed)[:, 0], parts, after)
     after[parts == ABSORBED] = 0.0
-    limit = norm.isf(0.5 * sidak(FALSE_ALARM, 12 * PARTS * bands))
-    for part in range(PARTS):
+    limit = norm.isf(0.5 * sidak(FALSE_ALARM, 12 * MIXED * bands))
+    for part in range(MIXED):
         taken = np.where((parts == part)[:, None], after, 0.0)
         expected = before * split[:, part]
         # A part so rare that it was hardly drawn has no error of its own to go by.

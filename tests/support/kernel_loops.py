@@ -7,6 +7,7 @@ from sim.transport.arrays import F64, I64, Beams, Emitters, Laws, Surfaces
 from sim.transport.beams import beam_density
 from sim.transport.emission import sample_direction, sample_point
 from sim.transport.jit import kernel
+from sim.transport.parts import LOBE
 from sim.transport.photons import cell_of
 from sim.transport.rng import philox, uniforms
 from sim.transport.sampling import (
@@ -18,8 +19,9 @@ from sim.transport.sampling import (
     sample_lobe,
     sample_triangle,
 )
-from sim.transport.scatter import between_wires, choose_part, part_share, scatter
+from sim.transport.scatter import choose_part, part_share, scatter
 from sim.transport.sobol import scrambled, sobol_word
+from sim.transport.wires import between_wires, wires_density
 
 Bits = npt.NDArray[np.uint64]
 
@@ -114,13 +116,21 @@ def beam_densities(beams: Beams, row: int, directions: F64, out: F64) -> None:
 
 
 @kernel
-def passed_shares(laws: Laws, surfaces: Surfaces, surface: int, directions: F64, normal: F64, out: F64) -> None:
+def passed_shares(laws: Laws, surfaces: Surfaces, triangle: int, directions: F64, out: F64) -> None:
     """Fill (n,) with what a screen lets pass in each direction."""
-    law = surfaces.law[surface, 0]
+    law = surfaces.law[surfaces.of_triangle[triangle], 0]
     for row in range(len(directions)):
-        d = directions[row]
-        along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-        out[row] = between_wires(laws, surfaces, law, surface, d, along)
+        out[row] = between_wires(laws, surfaces, law, triangle, directions[row])
+
+
+@kernel
+def wire_densities(
+    laws: Laws, surfaces: Surfaces, triangle: int, part: int, arrival: F64, departure: F64, out: F64
+) -> None:
+    """Fill (n,) with the density of each departure (n, 3) of light that came along each arrival (n, 3)."""
+    law = surfaces.law[surfaces.of_triangle[triangle], 0]
+    for row in range(len(arrival)):
+        out[row] = wires_density(surfaces, laws, law, triangle, part, arrival[row], departure[row])
 
 
 @kernel
@@ -129,8 +139,8 @@ def part_shares(laws: Laws, law: int, cosine: F64, out: F64) -> None:
     for row in range(len(cosine)):
         for lamp in range(out.shape[1]):
             for band in range(out.shape[2]):
-                for part in range(out.shape[3]):
-                    out[row, lamp, band, part] = part_share(laws, law, lamp, band, part, cosine[row], 0.0)
+                for part in range(LOBE + 1):
+                    out[row, lamp, band, part] = part_share(laws, law, lamp, band, part, cosine[row])
 
 
 @kernel
@@ -138,7 +148,7 @@ def chosen_parts(laws: Laws, law: int, cosine: float, before: F64, u: F64, parts
     """Fill parts (n,) and weights (n, band) after each choice that starts from weights `before` (band,)."""
     for row in range(len(u)):
         after[row] = before
-        parts[row] = choose_part(laws, law, 0, cosine, 0.0, after[row], u[row])
+        parts[row] = choose_part(laws, law, 0, cosine, after[row], u[row])
 
 
 @kernel

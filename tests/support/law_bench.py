@@ -40,7 +40,15 @@ CORNERS = {
     "smooth": {"kind": "glossy", "reflectance": 0.9, "specular_share": 0.5, "roughness": 0.0},
     "clear pane": {"kind": "sheet", "n": 1.5, "k": 0.0, "thickness": "4 mm"},
     "no pane": {"kind": "sheet", "n": 1.0, "k": 0.0, "thickness": "4 mm"},
-    "uneven cloth": {"kind": "screen", "wire": ["0.2 mm", "0.5 mm"], "pitch": ["1.0 mm", "1.3 mm"]},
+    "black cloth": {"kind": "screen", "wire": ["0.2 mm", "0.5 mm"], "pitch": ["1.0 mm", "1.3 mm"]},
+    "white cloth": {"kind": "screen", "wire": "0.25 mm", "pitch": "1 mm", "reflectance": 1.0},
+    "uneven cloth": {"kind": "screen", "wire": ["0.2 mm", "0.5 mm"], "pitch": ["1 mm", "1.3 mm"], "reflectance": 0.7},
+    "cloth by wavelength": {
+        "kind": "screen",
+        "wire": "0.4 mm",
+        "mesh": [20, 30],
+        "reflectance": {"wavelength": ["280 nm", "400 nm"], "value": [0.9, 0.1]},
+    },
 }
 
 
@@ -56,7 +64,7 @@ def _from_manual() -> dict[str, Law]:
 LAWS: dict[str, Law] = {
     **_from_manual(),
     **{name: LAW.validate_python(data) for name, data in CORNERS.items()},
-    **{name: library.material(name) for name in library.material_names()},
+    **{name: library.material(name) for name in library.law_names()},
 }
 """By name: of the manual pages, of the corners above, and all of the library."""
 

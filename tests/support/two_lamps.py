@@ -43,6 +43,11 @@ transmittance = {{ wavelength = ["300 nm", "400 nm"], value = [0.5, 0.2] }}
 kind = "screen"
 wire = ["0.3 mm", "0.5 mm"]
 pitch = ["1.6 mm", "2 mm"]
+[laws.bright-mesh]
+kind = "screen"
+wire = ["0.5 mm", "0.3 mm"]
+mesh = 16
+reflectance = {{ wavelength = ["300 nm", "400 nm"], value = [0.9, 0.6] }}
 [laws.aluminium]
 kind = "metal"
 n = {{ wavelength = ["300 nm", "400 nm"], value = [0.26, 0.49] }}
@@ -129,6 +134,11 @@ SCENES = {
     "tilted pane by a mirror": scene({"back": "bright"}, plate("pane", "pane", 5, 5, 5, 60, 30, 15)),
     "leaf": scene({}, plate("leaf", "frond", 10, 5, 12, 50, 40)),
     "screens": scene({"ceiling": "mesh"}, plate("screen", "mesh", 5, 5, 15, 60, 30, 5)),
+    "bright screens": scene(
+        {"ceiling": "mesh"},
+        plate("low", "bright-mesh", 5, 5, 10, 60, 30, 5) + plate("high", "bright-mesh", 5, 5, 15, 60, 30),
+    ),
+    "bright screen by a mirror": scene({"left": "bright"}, plate("screen", "bright-mesh", 5, 5, 15, 60, 30, 5)),
     "glossy and mirror, pane, leaf and screen": scene(
         {"back": "satin", "left": "bright", "right": "sheen"},
         plate("pane", "pane", 5, 5, 22, 30, 35)

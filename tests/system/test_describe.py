@@ -18,9 +18,9 @@ def said(*words: str) -> str:
     return outcome.output
 
 
-@pytest.mark.parametrize("name", library.material_names())
+@pytest.mark.parametrize("name", library.law_names())
 def test_a_material_tells_its_source_and_whether_it_is_a_guess(name: str) -> None:
-    entry = library.material_entry(name)
+    entry = library.law_entry(name)
     text = said(name)
     assert entry.source in text
     assert f"value:   {entry.kind_of_value}" in text
@@ -33,7 +33,7 @@ def test_a_kind_tells_its_manual_page(name: str) -> None:
 
 def test_the_list_names_everything() -> None:
     text = said()
-    for name in (*library.material_names(), *library.lamp_spectrum_names(), *_kinds()):
+    for name in (*library.law_names(), *library.lamp_spectrum_names(), *_kinds()):
         assert name in text
 
 
@@ -52,6 +52,17 @@ def test_a_plot_is_written_once_and_never_over_a_file(tmp_path: Path) -> None:
     assert again.exit_code == 2
     assert "exists" in again.output
     assert target.read_bytes() == first
+
+
+def test_a_screen_tells_what_passes_by_angle_and_is_drawn(tmp_path: Path) -> None:
+    rows = [line.replace("|", " ").split() for line in said("insect-screen-16-mesh-bright").splitlines()]
+    table = {row[0]: [float(cell) for cell in row[1:]] for row in rows if len(row) == 7 and row[0].isdigit()}
+    # Open area by ASTM E2016; at 60 degrees along one set the other takes twice its share.
+    straight = {angle: cells[0] for angle, cells in table.items()}
+    assert (straight["0"], straight["60"]) == pytest.approx((0.67898, 0.53395), abs=1e-4)
+    target = tmp_path / "screen.svg"
+    said("insect-screen-16-mesh-bright", "--plot", str(target))
+    assert b"straight between wires" in target.read_bytes()
 
 
 @pytest.mark.parametrize("words", [("lambertan",), ("tube", "--plot", "x.svg"), ("--plot", "x.svg")])

@@ -16,7 +16,7 @@ from sim.lamps.tube import Tube
 from sim.report.receivers import PLACE_COLUMNS
 from sim.report.summary import run_summary
 from sim.report.write import NAMES
-from sim.scene.library import lamp_spectrum_names, material_names
+from sim.scene.library import lamp_spectrum_names, material_names, screen_names
 from sim.scene.model import Scene
 from sim.spec import Spec
 from tests.support.markdown import Block, Section, parse
@@ -263,7 +263,9 @@ def test_the_default_of_a_quantity_is_read_with_its_unit() -> None:
 def test_every_name_of_the_library_is_listed() -> None:
     materials = {row[0].strip("`") for row in section("Materials", in_scene_file=False).rows}
     spectra = {row[0].strip("`") for row in section("Lamp spectra", in_scene_file=False).rows}
+    screens = {row[0].strip("`") for row in section("Screens", in_scene_file=False).rows}
     assert (set(material_names()), set(lamp_spectrum_names())) == (materials, spectra)
+    assert set(screen_names()) == screens
 
 
 def test_every_command_and_option_is_explained() -> None:

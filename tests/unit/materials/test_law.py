@@ -23,6 +23,12 @@ IMPOSSIBLE: list[tuple[dict[str, Any], str]] = [
     ({"kind": "metal", "n": 0.0, "k": 0.0}, "0 is not above zero"),
     ({"kind": "glossy", "reflectance": 0.5, "specular_share": 1.5, "roughness": 0.1}, "less than or equal to 1"),
     ({"kind": "screen", "wire": "1 mm", "pitch": "1 mm"}, "nothing passes"),
+    ({"kind": "screen", "wire": "1 mm", "mesh": 26}, "nothing passes"),
+    ({"kind": "screen", "wire": "1 mm"}, "needs its pitch"),
+    ({"kind": "screen", "wire": "1 mm", "mesh": 16, "pitch": "1.5875 mm"}, "one of them"),
+    ({"kind": "screen", "wire": "1 mm", "mesh": [16, 0]}, "greater than 0"),
+    ({"kind": "screen", "wire": "1 mm", "mesh": 8, "reflectance": 1.1}, "1.1 is outside 0 to 1"),
+    ({"kind": "screen", "wire": "1 mm", "mesh": 8, "weave": "twill"}, "Extra inputs"),
 ]
 
 

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from sim.screens.weave import Screen, direct_transmittance
+from sim.materials.screen import Screen
+from sim.screens.weave import direct_transmittance
 from sim.transport.arrays import F64
 from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import MISS, closest_hits
@@ -62,6 +63,8 @@ def test_open_area_of_cloths(count_u: int, count_v: int, wire_mm: float, open_ar
     screen = Screen.model_validate(
         {"kind": "screen", "wire": f"{wire_mm} mm", "pitch": [f"{25.4 / count_u} mm", f"{25.4 / count_v} mm"]}
     )
+    by_count = Screen.model_validate({"kind": "screen", "wire": f"{wire_mm} mm", "mesh": [count_u, count_v]})
+    assert screen.fill == pytest.approx(by_count.fill, abs=1e-12)
     assert float(direct_transmittance(screen.fill, np.array([0.0, 0.0, 1.0]))) == pytest.approx(open_area, abs=1e-5)
 
 
