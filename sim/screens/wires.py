@@ -32,10 +32,10 @@ from sim.geometry.mesh import FloatArray
 
 WIRE_NODES = 65
 """Nodes of `WireTables.clear`, uniform in the cosine of the angle across the wires, from 0 to 1."""
-HIDDEN_NODES = 17
+HIDDEN_NODES = 65
 """Nodes of the same, uniform in the share that the other set hides, from 0 to 1."""
-_ANGLES = 720
-_ALONG = 150
+_ANGLES = 480
+_ALONG = 100
 
 
 @dataclass(frozen=True)
