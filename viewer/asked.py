@@ -107,7 +107,7 @@ def view(  # noqa: PLR0913  # the options of a command
         raise ValueError(_NO_WINDOW)
     from viewer.window import show
 
-    show(shown, _look(camera, None), size)
+    show(shown, _look(camera, None), size, result.parent)
 
 
 def _opened(address: str) -> None:

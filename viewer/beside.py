@@ -28,12 +28,18 @@ WORDS: dict[Role, str] = {
     "back": "side that is not read",
     "wall": "wall without a map",
 }
-_LOW, _HIGH = 0.42, 0.86
+_HIGH = 0.86
 _LEFT, _RIGHT = 0.10, 0.24
 
 
-def add_column(
-    renderer: pv.Renderer, scale: Scale | None, shown: Sequence[Layer], size: tuple[int, int], letters: int
+def add_column(  # noqa: PLR0913  # the last has a default and is a keyword
+    renderer: pv.Renderer,
+    scale: Scale | None,
+    shown: Sequence[Layer],
+    size: tuple[int, int],
+    letters: int,
+    *,
+    low: float = 0.42,
 ) -> None:
     """Fill the column.
 
@@ -48,14 +54,16 @@ def add_column(
         Of the column.
     letters : int [px]
         Height of the type.
+    low : float
+        Lower end of the colour bar, as a share of the height.
     """
     if scale is None:
         text = "No surface of this scene is mapped."
         add_text(renderer, wrapped(text, 0.85 * size[0], letters, 4), (_LEFT, 0.95), height=letters, up=1.0)
     else:
         _titles(renderer, scale, size, letters)
-        _bar(renderer, scale, letters)
-        _notes(renderer, scale, size, letters)
+        _bar(renderer, scale, letters, low)
+        _notes(renderer, scale, size, letters, low)
     _legend(renderer, shown, size, letters)
 
 
@@ -80,28 +88,28 @@ def _titles(renderer: pv.Renderer, scale: Scale, size: tuple[int, int], letters:
     add_text(renderer, title, (_LEFT, above + 1.5 * letters / size[1]), height=letters + 2, bold=True)
 
 
-def _bar(renderer: pv.Renderer, scale: Scale, letters: int) -> None:
+def _bar(renderer: pv.Renderer, scale: Scale, letters: int, low: float) -> None:
     table = scale.table
-    edges = np.linspace(_LOW, _HIGH, table.n_values + 1)
+    edges = np.linspace(low, _HIGH, table.n_values + 1)
     # Each strip reaches to the top, so that no gap shows where two of them meet.
-    strips = np.array([(_LEFT, low, _RIGHT, _HIGH) for low in edges[:-1]])
+    strips = np.array([(_LEFT, edge, _RIGHT, _HIGH) for edge in edges[:-1]])
     add_rectangles(renderer, strips, table.values[:, :3] / 255.0)
-    outline = [(_LEFT, _LOW), (_RIGHT, _LOW), (_RIGHT, _HIGH), (_LEFT, _HIGH), (_LEFT, _LOW)]
+    outline = [(_LEFT, low), (_RIGHT, low), (_RIGHT, _HIGH), (_LEFT, _HIGH), (_LEFT, low)]
     add_line(renderer, outline, QUIET)
     for value in (0.0, *scale.ticks.levels, scale.ticks.top):
-        up = _LOW + (_HIGH - _LOW) * value / scale.ticks.top
+        up = low + (_HIGH - low) * value / scale.ticks.top
         add_line(renderer, [(_RIGHT, up), (_RIGHT + 0.03, up)], QUIET)
         cut = scale.ticks.cut and value == scale.ticks.top
         add_text(renderer, plain(value) + (" or more" if cut else ""), (_RIGHT + 0.06, up), height=letters, up=0.5)
 
 
-def _notes(renderer: pv.Renderer, scale: Scale, size: tuple[int, int], letters: int) -> None:
+def _notes(renderer: pv.Renderer, scale: Scale, size: tuple[int, int], letters: int, low: float) -> None:
     text = f"half of the cells have a standard error below {plain(float(f'{scale.typical_error:.2g}'))}"
     text = f"highest cell {plain(scale.ticks.highest)}; {text}" if scale.ticks.cut else text
     text = f"{scale.lamps}; {text}" if scale.lamps else text
     height = letters - 1
     lines = wrapped(text, 0.85 * size[0], height, 6)
-    add_text(renderer, lines, (_LEFT, _LOW - 0.03), height=height, colour=QUIET, up=1.0)
+    add_text(renderer, lines, (_LEFT, low - 0.03), height=height, colour=QUIET, up=1.0)
 
 
 def _legend(renderer: pv.Renderer, shown: Sequence[Layer], size: tuple[int, int], letters: int) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pyvista as pv
+from vtkmodules.vtkRenderingCore import vtkTextActor
 
 from sim.tally.result import FloatArray
 from viewer.cameras import Camera
@@ -87,10 +88,40 @@ def laid_out(
     """
     dots = [Box(x - letters, y - letters, x + letters, y + letters) for x, y in anchors]
     placed: list[Box] = []
+    lines: list[tuple[FloatArray, FloatArray]] = []
     for anchor, size in zip(anchors, sizes, strict=True):
-        others = [*placed, *taken]
-        placed.append(min(_candidates(anchor, size, letters), key=lambda box: _cost(box, anchor, others, dots, frame)))
+        costs = [
+            _cost(box, anchor, [*placed, *taken], dots, frame) + _tangle(box, anchor, placed, lines, letters)
+            for box in _candidates(anchor, size, letters)
+        ]
+        placed.append(_candidates(anchor, size, letters)[int(np.argmin(costs))])
+        lines.append((np.asarray(anchor, dtype=np.float64), np.array(placed[-1].middle)))
     return placed
+
+
+def _tangle(
+    box: Box, anchor: FloatArray, placed: Sequence[Box], lines: Sequence[tuple[FloatArray, FloatArray]], letters: float
+) -> float:
+    """Return what it costs that lines run behind labels or cross each other."""
+    own = (np.asarray(anchor, dtype=np.float64), np.array(box.middle))
+    behind = sum(_runs_behind(own, other) for other in placed) + sum(_runs_behind(line, box) for line in lines)
+    crossings = sum(_cross(own, line) for line in lines)
+    return 12.0 * letters * behind + 8.0 * letters * crossings
+
+
+def _runs_behind(line: tuple[FloatArray, FloatArray], box: Box) -> bool:
+    """Return whether a line passes through a box, looked at in a row of points along it."""
+    points = line[0] + np.linspace(0.0, 1.0, 40)[:, None] * (line[1] - line[0])
+    x, y = points.T
+    return bool(np.any((x > box.left) & (x < box.right) & (y > box.low) & (y < box.high)))
+
+
+def _cross(one: tuple[FloatArray, FloatArray], other: tuple[FloatArray, FloatArray]) -> bool:
+    def side(a: FloatArray, b: FloatArray, c: FloatArray) -> float:
+        return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+
+    apart = side(*one, other[0]) * side(*one, other[1]) < 0
+    return apart and side(*other, one[0]) * side(*other, one[1]) < 0
 
 
 def _candidates(anchor: FloatArray, size: tuple[float, float], letters: float) -> list[Box]:
@@ -137,7 +168,7 @@ class Page:
         return Box(0.02 * width, 0.02 * height + 3.2 * self.letters, 0.98 * width, 0.965 * height - 2.0 * self.letters)
 
 
-def add_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Camera, page: Page) -> None:
+def add_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Camera, page: Page) -> list[vtkTextActor]:
     """Draw labels and their lines over a picture; they keep to their places in space when the model is turned.
 
     Parameters
@@ -148,9 +179,14 @@ def add_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Cam
     camera : Camera
         That takes the picture.
     page : Page
+
+    Returns
+    -------
+    list of vtkTextActor
+        The labels, in the order given.
     """
     if not callouts:
-        return
+        return []
     points = np.array([item.at for item in callouts])
     anchors = camera.project(points, page.size[0] / page.size[1]) * np.array(page.size)
     sizes = [text_size(item.text, page.letters) for item in callouts]
@@ -159,12 +195,20 @@ def add_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Cam
     for width, colour in ((4.0, PAPER), (1.5, INK)):
         for at, middle in zip(points, middles, strict=True):
             add_line(renderer, [at, middle], colour, width)
+    actors = []
     for item, at, middle in reversed(list(zip(callouts, points, middles, strict=True))):
         if item.pinned:
             add_dot(renderer, at, PAPER, 11.0)
             add_dot(renderer, at, INK, 7.0)
-        text = "\n".join(f" {line} " for line in item.text.splitlines())
-        add_text(renderer, text, middle, height=page.letters, bold=item.bold, across=0.5, up=0.5, boxed=True)
+        text, letters = padded(item.text), page.letters
+        label = add_text(renderer, text, middle, height=letters, bold=item.bold, across=0.5, up=0.5, boxed=True)
+        actors.append(label)
+    return actors[::-1]
+
+
+def padded(text: str) -> str:
+    """Return text with room at both ends of each line, as it stands in a frame."""
+    return "\n".join(f" {line} " for line in text.splitlines())
 
 
 def _at(camera: Camera, page: Page, point: FloatArray, anchor: FloatArray, box: Box) -> FloatArray:

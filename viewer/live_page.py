@@ -16,11 +16,11 @@ from sim.report.cautions import SHORT
 from sim.report.wording import value_of
 from sim.spectra.weighting import WEIGHTINGS
 from viewer.beside import PLAIN_COLOURS, WORDS
-from viewer.callouts import Callout, Page, add_callouts
+from viewer.callouts import Page, add_callouts
 from viewer.cameras import Camera, camera_for, camera_towards
 from viewer.layers import Layer, layers
 from viewer.live import LiveResult
-from viewer.marks import add_zone_outlines, bright_lines, outline_of
+from viewer.marks import add_zone_outlines, bright_lines, names_of
 from viewer.pointing import Pointed, line_of_sight
 from viewer.sides import add_sides
 from viewer.stage import Look, points_of, room_of, stand, type_height
@@ -53,7 +53,7 @@ class LivePage:
         camera, letters, room = self.camera, type_height((1200, 800)), room_of(whole)
         words = [] if room is None else add_sides(self.plotter.renderer, room, camera, SIZE, letters)
         add_zone_outlines(self.plotter.renderer, shown)
-        add_callouts(self.plotter.renderer, _names(shown), camera, Page(SIZE, letters, tuple(words)))
+        add_callouts(self.plotter.renderer, names_of(shown), camera, Page(SIZE, letters, tuple(words)))
         self.recolour()
 
     @property
@@ -109,16 +109,6 @@ def _camera(look: Look, whole: Sequence[Layer]) -> Camera:
         return look.camera
     # Room for a page that is a little narrower than the picture.
     return camera_for(points_of(whole), look.camera, 0.9 * SIZE[0] / SIZE[1], (0.1, 0.07, 0.08, 0.08))
-
-
-def _names(shown: Selection) -> list[Callout]:
-    zones = [group for group in shown.result.of_kind("zone") if group.count]
-    corners = [outline_of(group)[0] for group in zones]
-    named = [
-        Callout((float(x), float(y), float(z)), f"{number} {group.name}")
-        for number, (group, (x, y, z)) in enumerate(zip(zones, corners, strict=True), start=1)
-    ]
-    return [*named, *(Callout(lamp.centre, f"lamp {lamp.name}") for lamp in shown.result.lamps)]
 
 
 def serve(shown: Selection, look: Look, port: int, tell: Callable[[str], None]) -> None:

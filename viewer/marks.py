@@ -23,7 +23,7 @@ def callouts_of(shown: Selection) -> list[Callout]:
 
     Verdicts and hot spots are always those of the UV index, which targets are stated in.
     """
-    return [*_bright_places(shown), *map(_zone, shown.told.zones), *_lamps(shown)]
+    return [*_bright_places(shown), *map(zone_callout, shown.told.zones), *_lamps(shown)]
 
 
 def _bright_places(shown: Selection) -> Iterator[Callout]:
@@ -75,7 +75,8 @@ def nearest_lamp(shown: Selection, position: tuple[float, float, float]) -> list
     return [f"{100.0 * distance:.0f} cm from the middle of {name}"]
 
 
-def _zone(zone: ZoneReport) -> Callout:
+def zone_callout(zone: ZoneReport) -> Callout:
+    """Return the label of a zone: its verdict and its mean UV index."""
     sign, _ = SIGNS[zone.verdict.outcome]
     text = f"{sign} {zone.name}: {zone.verdict.outcome}\nmean UVI {with_error(*value_of(zone.uvi))}"
     x, y, z = outline_of(zone.group)[0]
@@ -103,3 +104,14 @@ def add_zone_outlines(renderer: pv.Renderer, shown: Selection) -> None:
             loop = [*corners, corners[0]]
             add_line(renderer, loop, INK, 4.0)
             add_line(renderer, loop, PAPER, 1.6)
+
+
+def names_of(shown: Selection) -> list[Callout]:
+    """Return the names of zones, numbered, and of lamps, without numbers that would change."""
+    zones = [group for group in shown.result.of_kind("zone") if group.count]
+    corners = [outline_of(group)[0] for group in zones]
+    named = [
+        Callout((float(x), float(y), float(z)), f"{number} {group.name}")
+        for number, (group, (x, y, z)) in enumerate(zip(zones, corners, strict=True), start=1)
+    ]
+    return [*named, *(Callout(lamp.centre, f"lamp {lamp.name}") for lamp in shown.result.lamps)]

@@ -86,7 +86,7 @@ def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, i
     if room is not None:
         add_edges(plotter, room)
         words = add_sides(plotter.renderer, room, camera, part, letters)
-    _words(plotter.renderer, shown, look, size, letters)
+    write_words(plotter.renderer, shown, look, size, letters)
     add_zone_outlines(plotter.renderer, shown)
     add_callouts(plotter.renderer, callouts_of(shown), camera, Page(part, letters, tuple(words)))
     plotter.subplot(0, 1)
@@ -221,7 +221,8 @@ def add_edges(plotter: pv.Plotter, room: FloatArray) -> None:
     add_lines(plotter, box, QUIET, 1.2)
 
 
-def _words(renderer: pv.Renderer, shown: Selection, look: Look, size: tuple[int, int], letters: int) -> None:
+def write_words(renderer: pv.Renderer, shown: Selection, look: Look, size: tuple[int, int], letters: int) -> None:
+    """Write title and caution into the model's part of a picture."""
     width, result = (1.0 - COLUMN) * size[0], shown.result
     title = result.meta.title or result.meta.scene
     title = title if look.cut is None else f"{title}, {look.cut.words}"

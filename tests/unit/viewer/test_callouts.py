@@ -41,3 +41,14 @@ def test_a_lone_label_stands_over_its_place() -> None:
     (box,) = laid_out(np.array([[400.0, 400.0]]), [text_size("a label", LETTERS)], FRAME, LETTERS)
     assert box.middle[0] == pytest.approx(400.0)
     assert box.low > 400.0
+
+
+def test_lines_do_not_run_behind_the_labels_of_others() -> None:
+    # Seen in a picture: the lower place had its label above that of the upper one, and its line ran behind it.
+    anchors = np.array([[540.0, 410.0], [258.0, 370.0], [302.0, 280.0]])
+    sizes = [text_size("+ middle of the sand: inside the target\nmean UVI 0.455", LETTERS)] * 3
+    boxes = laid_out(anchors, sizes, FRAME, LETTERS)
+    for number, (anchor, box) in enumerate(zip(anchors, boxes, strict=True)):
+        line = anchor + np.linspace(0.0, 1.0, 200)[:, None] * (np.array(box.middle) - anchor)
+        others = [other for k, other in enumerate(boxes) if k != number]
+        assert 0.0 == sum(Box(x, y, x + 1e-3, y + 1e-3).overlap(other) for x, y in line for other in others)
