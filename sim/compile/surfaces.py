@@ -94,7 +94,7 @@ def pack_surfaces(catalogue: Catalogue, laws: Laws) -> tuple[Surfaces, Mirrors, 
         receiver=np.concatenate([_receivers(entry) for entry in entries]),
         emitter=np.concatenate([_emitter(entry) for entry in entries]),
         law=np.array([[catalogue.law_row(law) for law in entry.laws] for entry in entries], dtype=np.int64),
-        tangent=np.concatenate([_tangents(entry.surface) for entry in entries]),
+        tangent=np.concatenate([tangents(entry.surface) for entry in entries]),
         grid=np.array([_grid(entry.surface.frame) for entry in entries]),
         cells=np.array([_grid_cells(entry) for entry in entries], dtype=np.int64),
         mirror=np.zeros(len(entries), dtype=np.int64),
@@ -110,7 +110,7 @@ def _receivers(entry: Entry) -> IntArray:
     return np.where(patches >= 0, entry.first + patches, -1)
 
 
-def _tangents(surface: Surface) -> FloatArray:
+def tangents(surface: Surface) -> FloatArray:
     """Return the direction of a screen's first wires in the plane of each triangle, (n, 3), as cloth lies on it."""
     normal = surface.mesh.normals
     along = surface.tangent - (normal @ surface.tangent)[:, None] * normal
