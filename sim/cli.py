@@ -10,6 +10,7 @@ import click
 COMMANDS: dict[str, str] = {
     "check": "sim.commands.check",
     "run": "sim.commands.run",
+    "fixture": "sim.commands.fixture",
     "report": "sim.commands.report",
     "describe": "sim.commands.describe",
     "picture": "sim.commands.picture",

@@ -60,8 +60,8 @@ def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnsw
         "hot_spots": [_hot_spot(spot) for spot in told.hot_spots],
         "cautions": list(cautions(told)),
     }
-    finite: Json = _finite(summary)
-    return finite
+    plain: Json = finite(summary)
+    return plain
 
 
 def _lamp(result: Result, index: int) -> Json:
@@ -111,7 +111,8 @@ def _energy(result: Result) -> Json:
     }
 
 
-def _with_error(key: str, value: Estimate, unit: str = "") -> Json:
+def with_error(key: str, value: Estimate, unit: str = "") -> Json:
+    """Return a number with its standard error and the half width of its 95 % interval under keys that tell them."""
     suffix = f"_{unit}" if unit else ""
     return {
         f"{key}{suffix}": float(value.mean),
@@ -140,8 +141,8 @@ def _row(row: Row) -> Json:
     return {
         "name": row.name,
         "area_m2": row.area,
-        **_with_error("irradiance", row.irradiance, "W_m2"),
-        **_with_error("uvi", row.uvi),
+        **with_error("irradiance", row.irradiance, "W_m2"),
+        **with_error("uvi", row.uvi),
         **_extreme("uvi_min", row.low),
         **_extreme("uvi_max", row.high),
     }
@@ -212,7 +213,7 @@ def _zone(zone: ZoneReport) -> Json:
 
 
 def _others(zone: ZoneReport) -> Json:
-    parts = (_with_error(QUANTITIES[name][0], value, "W_m2") for name, value in zone.others.items())
+    parts = (with_error(QUANTITIES[name][0], value, "W_m2") for name, value in zone.others.items())
     return {key: value for part in parts for key, value in part.items()}
 
 
@@ -220,7 +221,7 @@ def _gradient(gradient: Gradient) -> Json:
     return {
         "basking": gradient.basking,
         "refuge": gradient.refuge,
-        **_with_error("difference", gradient.difference),
+        **with_error("difference", gradient.difference),
         "distance_m": gradient.distance,
     }
 
@@ -241,12 +242,12 @@ def _hot_spot(spot: HotSpot) -> Json:
     }
 
 
-def _finite(value: Any) -> Any:  # noqa: ANN401  # JSON is any of its own kinds
+def finite(value: Any) -> Any:  # noqa: ANN401  # JSON is any of its own kinds
     """Return a JSON value whose NaN and infinite numbers are null."""
     if isinstance(value, dict):
-        return {key: _finite(part) for key, part in value.items()}
+        return {key: finite(part) for key, part in value.items()}
     if isinstance(value, list | tuple):
-        return [_finite(part) for part in value]
+        return [finite(part) for part in value]
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

@@ -40,7 +40,8 @@ def terminal_tables(told: SceneAnswer) -> Lines:
     return Lines(*parts)
 
 
-def _table(title: str, *columns: str) -> Table:
+def plain_table(title: str, *columns: str) -> Table:
+    """Return an empty table with a title: words on the left, numbers on the right."""
     table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for index, column in enumerate(columns):
         table.add_column(column, justify="left" if index == 0 else "right", overflow="fold")
@@ -49,7 +50,7 @@ def _table(title: str, *columns: str) -> Table:
 
 def _zone_table(zones: tuple[ZoneReport, ...]) -> Table:
     ranged = any(zone.uvi_between for zone in zones)
-    table = _table("Zones", "zone", "role", "UVI mean", "lowest", "highest", "covered")
+    table = plain_table("Zones", "zone", "role", "UVI mean", "lowest", "highest", "covered")
     if ranged:
         table.add_column("mean, lamps weak to strong", justify="right", overflow="fold")
     for zone in zones:
@@ -71,7 +72,7 @@ def _verdict(zone: ZoneReport) -> Text:
 
 
 def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
-    table = _table(title, "name", "UVI mean", "lowest", "highest", "W/m2")
+    table = plain_table(title, "name", "UVI mean", "lowest", "highest", "W/m2")
     for row in rows:
         table.add_row(
             Text(row.name),
@@ -87,7 +88,7 @@ def _lamp(lamp: LampRecord) -> list[Table | Text]:
     """Return what is to be known of a lamp's power: readings beside the model, and notes."""
     parts: list[Table | Text] = []
     if lamp.readings:
-        table = _table(f"Readings of {lamp.name}", *(column.lower() for column in READING_COLUMNS))
+        table = plain_table(f"Readings of {lamp.name}", *(column.lower() for column in READING_COLUMNS))
         for reading in lamp.readings:
             table.add_row(*reading_words(reading))
         parts.append(table)

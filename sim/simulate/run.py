@@ -223,6 +223,19 @@ def _reading_error(wanted: float | None) -> float:
     return READING_ERROR if wanted is None else min(READING_ERROR, READING_SHARE * wanted)
 
 
+def solved_powers(scene: Scene, source: str, seed: int, stop: Callable[[], bool], pool: ThreadPoolExecutor) -> Powers:
+    """Return the powers of a scene's lamps, solved from their readings as well as a run would.
+
+    Raises
+    ------
+    SceneError
+        If the set-up of a reading brings no light to it.
+    Interrupted
+        If somebody stopped it.
+    """
+    return _powers(scene, source, seed, READING_ERROR, stop, pool)
+
+
 def _powers(  # noqa: PLR0913, PLR0917  # what a run has
     scene: Scene, source: str, seed: int, wanted: float, stop: Callable[[], bool], pool: ThreadPoolExecutor
 ) -> Powers:

@@ -1,0 +1,95 @@
+"""``vivray fixture`` through the command line: rows, JSON, files and refusals."""
+
+import csv
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from sim.cli import vivray
+
+pytestmark = pytest.mark.system
+
+ROOT = Path(__file__).resolve().parents[2]
+SCENE = str(ROOT / "scenes" / "tube-reflectors.toml")
+QUICK = ("--histories", "6400", "--at", "30 cm", "--quiet")
+
+
+def told(*arguments: str) -> Result:
+    return CliRunner().invoke(vivray, ["fixture", *arguments], env={"COLUMNS": "200"})
+
+
+def keys_of(value: object) -> set[str]:
+    if isinstance(value, dict):
+        return {*value, *(key for inner in value.values() for key in keys_of(inner))}
+    return {key for inner in value for key in keys_of(inner)} if isinstance(value, list) else set()
+
+
+@pytest.fixture(scope="module")
+def summary() -> dict[str, Any]:
+    result = told(
+        SCENE, "--lamp", "flat", "--lamp", "bare", "--finish", "black", "--finish", "ptfe-bulk", *QUICK, "--json"
+    )
+    assert result.exit_code == 0, result.output
+    whole = json.loads(result.stdout)
+    assert isinstance(whole, dict)
+    return whole
+
+
+def test_one_row_a_lamp_and_finish(summary: dict[str, Any]) -> None:
+    rows = [(item["lamp"], item["finish"]) for item in summary["fixtures"]]
+    assert [("bare", None), ("flat", "black"), ("flat", "ptfe-bulk")] == rows
+    for item in summary["fixtures"]:
+        shares = item["shares"]["uvi"]
+        parts = [shares[key] for key in ("leaves", "lost", "unfinished")]
+        assert sum(parts) == pytest.approx(1.0, abs=1e-12)
+        assert shares["lost"] == pytest.approx(sum(part["share"] for part in shares["lost_in"]), abs=1e-12)
+        assert shares["leaves"] == pytest.approx(shares["leaves_ahead"] + shares["leaves_behind"], abs=1e-12)
+
+
+def test_power_times_index_per_watt_is_the_index(summary: dict[str, Any]) -> None:
+    for item in summary["fixtures"]:
+        (place,) = item["distances"]
+        assert place["uvi"] == pytest.approx(item["radiant_power_W"] * place["uvi_per_watt"], rel=1e-9)
+        assert (0.3, 2.0) == (place["distance_m"], item["radiant_power_W"])
+
+
+def test_every_key_of_the_json_object_is_explained(summary: dict[str, Any]) -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`(\w+)`", readme))
+    stems = {re.sub(r"_(se|ci95)$", "", key) for key in keys_of(summary)}
+    assert set() == stems - named - {re.sub(r"_m$", "", name) for name in named}
+
+
+def test_tables_and_files(tmp_path: Path) -> None:
+    result = told(SCENE, "--lamp", "involute", *QUICK, "--out", str(tmp_path))
+    assert result.exit_code == 0, result.output
+    for words in ("UVI at 30 cm", "By distance", "Where it is lost", "involute mirror", "its own"):
+        assert words in result.stdout
+    whole = json.loads((tmp_path / "fixtures.json").read_text(encoding="utf-8"))
+    (row,) = csv.DictReader((tmp_path / "fixtures.csv").read_text(encoding="utf-8").splitlines())
+    assert float(row["uvi"]) == whole["fixtures"][0]["distances"][0]["uvi"]
+    assert float(row["lost_in_lamp"]) == whole["fixtures"][0]["shares"]["uvi"]["lost_in_lamp"]
+    again = told(SCENE, "--lamp", "involute", *QUICK, "--out", str(tmp_path))
+    assert again.exit_code == 2
+    assert "fixtures.json already" in again.output
+    assert told(SCENE, "--lamp", "bare", *QUICK, "--out", str(tmp_path), "--force").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--lamp", "tub"), "no lamp is called 'tub'; there are: bare, flat,"),
+        (("--finish", "chrome"), "nothing is called 'chrome'; name a law of the scene or a material of the library"),
+        (("--at", "5 mm"), "0.5 cm lies within lamp 'bare', which reaches 0.8 cm from its middle"),
+        (("--at", "30"), "length needs a unit: write '30 cm'"),
+        (("--at", "0 cm"), "'0 cm' is not above zero"),
+    ],
+)
+def test_refusals(arguments: tuple[str, ...], words: str) -> None:
+    result = told(SCENE, *arguments)
+    assert result.exit_code == 2
+    assert words in " ".join(result.output.split())
