@@ -172,6 +172,7 @@ def pack_emitters(shapes: list[LampShape], live: FloatArray) -> Emitters:
     for shares in cumulative:
         shares[-1] = 1.0
     joined = np.concatenate(corners)
+    beam, beams = pack_beams(shapes)
     return Emitters(
         first=np.cumsum([0] + [len(area) for area in areas]),
         corner=np.ascontiguousarray(joined[:, 0]),
@@ -181,5 +182,6 @@ def pack_emitters(shapes: list[LampShape], live: FloatArray) -> Emitters:
         cumulative=np.concatenate(cumulative),
         area=np.array([area.sum() for area in areas]),
         live=live,
-        beams=pack_beams(shapes),
+        beam=beam,
+        beams=beams,
     )

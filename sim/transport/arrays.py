@@ -73,34 +73,13 @@ class Laws(NamedTuple):
     twice: F64
 
 
-class Beams(NamedTuple):
-    """The k angular laws that are not Lambert's, linear between nodes in polar angle and azimuth.
-
-    ``row`` (l,): a lamp's law, or -1 for Lambert's. ``axes`` (k, 3, 3): unit vectors towards azimuths 0 and 90 degrees,
-    and along the polar axis. ``first_polar``, ``first_azimuth``, ``first`` (k + 1,): each law's run below.
-    ``polar`` [rad]; ``below``: share of the power within each polar angle. ``azimuth`` [rad], 0 to 2 pi. ``density``:
-    share of the power per steradian at each node, azimuth running fastest; ``around``: its integral over azimuth up to
-    each node.
-    """
-
-    row: I64
-    axes: F64
-    first_polar: I64
-    first_azimuth: I64
-    first: I64
-    polar: F64
-    below: F64
-    azimuth: F64
-    density: F64
-    around: F64
-
-
 class Emitters(NamedTuple):
     """Emissive triangles of each lamp.
 
     ``first`` (l + 1,): its run of rows below. ``corner``, ``edge1``, ``edge2``, ``normal`` (e, 3);
     ``cumulative`` (e,): share of the lamp's area up to and with this triangle. ``area`` (l,) [m2].
-    ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beams``: where the light of a point goes.
+    ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beam`` (l, 3): where the lamp's angular law begins in
+    ``beams`` (or -1 for Lambert's) and its counts of polar angles and azimuths; `sim.transport.beams` tells the table.
     """
 
     first: I64
@@ -111,7 +90,8 @@ class Emitters(NamedTuple):
     cumulative: F64
     area: F64
     live: F64
-    beams: Beams
+    beam: I64
+    beams: F64
 
 
 class Mirrors(NamedTuple):

@@ -1,22 +1,29 @@
-"""Angular laws of lamps from tables: intensity by linear interpolation, and directions with exactly that density."""
+"""Angular laws of lamps from tables: intensity by linear interpolation, and directions with exactly that density.
+
+A law lies in one flat table, since kernels hand their arrays from call to call and each array costs. From its start:
+unit vectors towards azimuths 0 and 90 degrees and along the polar axis (9); n polar angles [rad]; share of the power
+within each (n); m azimuths [rad], 0 to 2 pi; share of the power per steradian at each node, azimuth running fastest
+(n m); its integral over azimuth up to each node (n m).
+"""
 
 import math
 
-from sim.transport.arrays import F64, Beams
+from sim.transport.arrays import F64
 from sim.transport.jit import helper, routine
 from sim.transport.sampling import TWO_PI
 
+AXES = 9
 _STEPS = 40
 """Most steps of the search for a polar angle; Newton's take three to six, halving alone would reach 1e-12."""
 
 
 @helper
-def _node_below(nodes: F64, first: int, last: int, value: float) -> int:
-    """Return the row of ``first … last - 1`` whose node is the last not above a value."""
+def _node_below(table: F64, first: int, last: int, value: float) -> int:
+    """Return the place among ``first … last - 1`` whose entry is the last not above a value."""
     low, high = first, last - 1
     while low < high:
         middle = (low + high + 1) // 2
-        if nodes[middle] <= value:
+        if table[middle] <= value:
             low = middle
         else:
             high = middle - 1
@@ -24,28 +31,32 @@ def _node_below(nodes: F64, first: int, last: int, value: float) -> int:
 
 
 @routine
-def beam_density(beams: Beams, row: int, dx: float, dy: float, dz: float) -> float:
-    """Return the share of a lamp's power per steradian that leaves in a unit direction."""
-    axes = beams.axes[row]
-    x = dx * axes[0, 0] + dy * axes[0, 1] + dz * axes[0, 2]
-    y = dx * axes[1, 0] + dy * axes[1, 1] + dz * axes[1, 2]
-    z = dx * axes[2, 0] + dy * axes[2, 1] + dz * axes[2, 2]
+def beam_density(table: F64, start: int, n: int, m: int, dx: float, dy: float, dz: float) -> float:
+    """Return the share of a lamp's power per steradian that leaves in a unit direction.
+
+    Parameters
+    ----------
+    table : float array
+        Laws as the head of this file says; this one begins at `start` and has `n` polar angles and `m` azimuths.
+    """
+    x = dx * table[start] + dy * table[start + 1] + dz * table[start + 2]
+    y = dx * table[start + 3] + dy * table[start + 4] + dz * table[start + 5]
+    z = dx * table[start + 6] + dy * table[start + 7] + dz * table[start + 8]
+    first = start + AXES
     polar = math.atan2(math.sqrt(x * x + y * y), z)
-    start, end = beams.first_polar[row], beams.first_polar[row + 1]
-    if polar < beams.polar[start] or polar > beams.polar[end - 1]:
+    if polar < table[first] or polar > table[first + n - 1]:
         return 0.0
     azimuth = math.atan2(y, x)
     if azimuth < 0.0:
         azimuth += TWO_PI
-    i = _node_below(beams.polar, start, end - 1, polar)
-    s = (polar - beams.polar[i]) / (beams.polar[i + 1] - beams.polar[i])
-    first, last = beams.first_azimuth[row], beams.first_azimuth[row + 1]
-    j = _node_below(beams.azimuth, first, last - 1, azimuth)
-    t = min(1.0, (azimuth - beams.azimuth[j]) / (beams.azimuth[j + 1] - beams.azimuth[j]))
-    columns = last - first
-    at = beams.first[row] + (i - start) * columns + j - first
-    low = (1.0 - t) * beams.density[at] + t * beams.density[at + 1]
-    high = (1.0 - t) * beams.density[at + columns] + t * beams.density[at + columns + 1]
+    i = _node_below(table, first, first + n - 1, polar)
+    s = (polar - table[i]) / (table[i + 1] - table[i])
+    around = first + 2 * n
+    j = _node_below(table, around, around + m - 1, azimuth)
+    t = min(1.0, (azimuth - table[j]) / (table[j + 1] - table[j]))
+    at = around + m + (i - first) * m + j - around
+    low = (1.0 - t) * table[at] + t * table[at + 1]
+    high = (1.0 - t) * table[at + m] + t * table[at + m + 1]
     return (1.0 - s) * low + s * high
 
 
@@ -85,32 +96,31 @@ def _along(low: float, high: float, u: float) -> float:
 
 
 @routine
-def sample_beam(beams: Beams, row: int, u1: float, u2: float, d: F64) -> None:
+def sample_beam(table: F64, start: int, n: int, m: int, u1: float, u2: float, d: F64) -> None:
     """Set `d` to a direction with the density of `beam_density`, by inversion: polar angle, then azimuth."""
-    start, end = beams.first_polar[row], beams.first_polar[row + 1]
-    first, last = beams.first_azimuth[row], beams.first_azimuth[row + 1]
-    columns = last - first
-    i = _node_below(beams.below, start, end - 1, u1)
-    at = beams.first[row] + (i - start) * columns
-    low, high = beams.around[at + columns - 1], beams.around[at + 2 * columns - 1]
-    polar = _polar_angle(beams.polar[i], beams.polar[i + 1], low, high, u1 - beams.below[i])
-    s = (polar - beams.polar[i]) / (beams.polar[i + 1] - beams.polar[i])
+    first = start + AXES
+    i = _node_below(table, first + n, first + 2 * n - 1, u1) - first - n
+    azimuths = first + 2 * n
+    density = azimuths + m + i * m
+    around = density + n * m
+    low, high = table[around + m - 1], table[around + 2 * m - 1]
+    nearer, farther = table[first + i], table[first + i + 1]
+    polar = _polar_angle(nearer, farther, low, high, u1 - table[first + n + i])
+    s = (polar - nearer) / (farther - nearer)
     wanted = u2 * ((1.0 - s) * low + s * high)
-    j, beyond = 0, columns - 1
+    j, beyond = 0, m - 1
     while beyond - j > 1:
         middle = (j + beyond) // 2
-        if (1.0 - s) * beams.around[at + middle] + s * beams.around[at + columns + middle] <= wanted:
+        if (1.0 - s) * table[around + middle] + s * table[around + m + middle] <= wanted:
             j = middle
         else:
             beyond = middle
-    here = (1.0 - s) * beams.around[at + j] + s * beams.around[at + columns + j]
-    there = (1.0 - s) * beams.around[at + j + 1] + s * beams.around[at + columns + j + 1]
-    left = (1.0 - s) * beams.density[at + j] + s * beams.density[at + columns + j]
-    right = (1.0 - s) * beams.density[at + j + 1] + s * beams.density[at + columns + j + 1]
+    here = (1.0 - s) * table[around + j] + s * table[around + m + j]
+    there = (1.0 - s) * table[around + j + 1] + s * table[around + m + j + 1]
+    left = (1.0 - s) * table[density + j] + s * table[density + m + j]
+    right = (1.0 - s) * table[density + j + 1] + s * table[density + m + j + 1]
     share = min(1.0, max(0.0, (wanted - here) / (there - here))) if there > here else u2
-    nodes = beams.azimuth[first + j], beams.azimuth[first + j + 1]
-    azimuth = nodes[0] + _along(left, right, share) * (nodes[1] - nodes[0])
+    azimuth = table[azimuths + j] + _along(left, right, share) * (table[azimuths + j + 1] - table[azimuths + j])
     x, y, z = math.sin(polar) * math.cos(azimuth), math.sin(polar) * math.sin(azimuth), math.cos(polar)
-    axes = beams.axes[row]
     for axis in range(3):
-        d[axis] = x * axes[0, axis] + y * axes[1, axis] + z * axes[2, axis]
+        d[axis] = x * table[start + axis] + y * table[start + 3 + axis] + z * table[start + 6 + axis]

@@ -32,9 +32,9 @@ def sample_point(emitters: Emitters, lamp: int, u0: float, u1: float, u2: float,
 @helper
 def sample_direction(emitters: Emitters, lamp: int, row: int, u1: float, u2: float, d: F64) -> None:
     """Set `d` to a direction off an emissive triangle's front, by the lamp's own law or Lambert's."""
-    beam = emitters.beams.row[lamp]
-    if beam >= 0:
-        sample_beam(emitters.beams, beam, u1, u2, d)
+    start = emitters.beam[lamp, 0]
+    if start >= 0:
+        sample_beam(emitters.beams, start, emitters.beam[lamp, 1], emitters.beam[lamp, 2], u1, u2, d)
         return
     nx, ny, nz = emitters.normal[row, 0], emitters.normal[row, 1], emitters.normal[row, 2]
     ax, ay, az, bx, by, bz = basis(nx, ny, nz)
@@ -50,10 +50,10 @@ def leaving(emitters: Emitters, lamp: int, cosine: float, dx: float, dy: float, 
 
     By Lambert's law that is `cosine`, the direction's with the normal.
     """
-    beam = emitters.beams.row[lamp]
-    if beam < 0:
+    start = emitters.beam[lamp, 0]
+    if start < 0:
         return cosine
-    return math.pi * beam_density(emitters.beams, beam, dx, dy, dz)
+    return math.pi * beam_density(emitters.beams, start, emitters.beam[lamp, 1], emitters.beam[lamp, 2], dx, dy, dz)
 
 
 @helper

@@ -59,7 +59,7 @@ def test_density_is_the_law_at_unit_power(name: str) -> None:
     directions = rng.standard_normal((sized(20_000, 500), 3))
     directions /= np.linalg.norm(directions, axis=1, keepdims=True)
     found = np.zeros(len(directions))
-    beam_densities(pack_emitters(shapes, np.ones((3, 1))).beams, 1, directions, found)
+    beam_densities(pack_emitters(shapes, np.ones((3, 1))), 2, directions, found)
     law = LAWS[name]
     expected = law.at(*angles(shapes[2], directions)) / law.power
     np.testing.assert_allclose(found, expected, atol=1e-9 * expected.max())

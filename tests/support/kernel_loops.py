@@ -3,7 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
-from sim.transport.arrays import F64, I64, Beams, Emitters, Laws, Surfaces
+from sim.transport.arrays import F64, I64, Emitters, Laws, Surfaces
 from sim.transport.beams import beam_density
 from sim.transport.emission import sample_direction, sample_point
 from sim.transport.jit import kernel
@@ -109,10 +109,12 @@ def emission_samples(emitters: Emitters, lamp: int, u: F64, rows: I64, points: F
 
 
 @kernel
-def beam_densities(beams: Beams, row: int, directions: F64, out: F64) -> None:
-    """Fill (n,) with the share of power per steradian that an angular law sends in each direction."""
+def beam_densities(emitters: Emitters, lamp: int, directions: F64, out: F64) -> None:
+    """Fill (n,) with the share of power per steradian that a lamp's own angular law sends in each direction."""
+    beam = emitters.beam[lamp]
     for index in range(len(out)):
-        out[index] = beam_density(beams, row, directions[index, 0], directions[index, 1], directions[index, 2])
+        d = directions[index]
+        out[index] = beam_density(emitters.beams, beam[0], beam[1], beam[2], d[0], d[1], d[2])
 
 
 @kernel
