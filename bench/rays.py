@@ -19,7 +19,7 @@ from embreex.rtcore_scene import EmbreeScene
 
 from sim.transport.arrays import Tree
 from sim.transport.tree_build import build_tree
-from sim.transport.tree_traverse import closest_hits
+from sim.transport.tree_traverse import closest_hits, next_hits
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -28,6 +28,8 @@ LEAF = 0.06
 TRIANGLES = (12, 2_012, 20_012, 200_012)
 QUICK_TRIANGLES = TRIANGLES[:2]
 RAYS, QUICK_RAYS = 200_000, 2_000
+BOUNCES = 4
+Segments = tuple[FloatArray, ...]
 REPEATS, QUICK_REPEATS = 5, 2
 SAME_HIT = 1e-4
 """Embree works in single precision: distances [m] that agree so far are one hit."""
@@ -63,13 +65,24 @@ def lamp_rays(count: int, rng: np.random.Generator) -> tuple[FloatArray, FloatAr
     return origins, directions(count, rng)
 
 
-def path_rays(count: int, rng: np.random.Generator, tree: Tree) -> tuple[FloatArray, FloatArray]:
-    """Return rays that go on at random from where lamp rays end: what scattered light looks like."""
-    origins, towards = lamp_rays(count, rng)
-    distance, triangle = np.full(count, np.inf), np.full(count, -1)
-    closest_hits(tree, origins, towards, distance, triangle)
-    ends = origins + (distance - 1e-5)[:, None] * towards
-    return np.ascontiguousarray(ends), directions(count, rng)
+def path_segments(count: int, rng: np.random.Generator, corners: FloatArray, tree: Tree) -> Segments:
+    """Return the later segments of histories whose light is scattered to the side it came from."""
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    histories = count // BOUNCES
+    origins, towards = lamp_rays(histories, rng)
+    leaving = np.full(histories, -1)
+    found = []
+    for _ in range(BOUNCES):
+        distance, triangle = np.full(histories, np.nan), np.full(histories, -1)
+        next_hits(tree, origins, towards, leaving, distance, triangle)
+        origins = origins + distance[:, None] * towards
+        side = -np.sign(np.einsum("ij,ij->i", normals[triangle], towards))[:, None] * normals[triangle]
+        towards = directions(histories, rng)
+        towards *= np.sign(np.einsum("ij,ij->i", side, towards))[:, None]
+        leaving = triangle
+        found.append((origins, towards, leaving))
+    mixed = rng.permutation(histories * BOUNCES)
+    return tuple(np.concatenate(part)[mixed] for part in zip(*found, strict=True))
 
 
 def interleaved(first: Callable[[], object], second: Callable[[], object], repeats: int) -> tuple[list[float], ...]:

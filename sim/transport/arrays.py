@@ -11,20 +11,44 @@ import numpy.typing as npt
 F64 = npt.NDArray[np.float64]
 I64 = npt.NDArray[np.int64]
 BOOL = npt.NDArray[np.bool_]
+F32 = npt.NDArray[np.float32]
+I32 = npt.NDArray[np.int32]
 
 
 class Tree(NamedTuple):
-    """A binary tree of boxes over triangles.
+    """A tree of boxes, sixteen to a node, over triangles, sixteen to a leaf.
 
-    ``bounds`` (m, 2, 6): low and high corner of both children. ``child`` (m, 2): a node's row, or for a leaf
-    ``-(first * 16 + count) - 1`` of its triangles, which lie together in `triangle`.
-    ``triangle`` (n, 9): corner and two edges of each, in the tree's order; ``order`` (n,): their rows in the scene.
+    Nodes: ``bounds`` (m, 6, 16): low and high x, y, z of each child's box about the scene's centre, widened by what
+    single precision may lose. ``child`` (m, 16): a node's row, or ``-leaf - 1``. ``orders`` (m, 8): for each octant of
+    directions the children from far to near, four bits each.
+
+    Leaves: ``block`` (f, 10, 16): corner about the centre and two edges of each triangle, and how far the numerators
+    of its barycentric coordinates may be off in single precision, a bound from its longest edge and the scene's size.
+    ``first`` (f,): row of a leaf's first triangle below. Leaf 0 holds the largest triangles, tested before the tree.
+
+    ``triangle`` (n, 9): corner and two edges of each, in the tree's order; ``order`` (n,): their rows in the scene,
+    and ``rank`` (n,) the other way round. ``frame`` (8,): centre and half size of the box around all, a distance [m]
+    beyond any in it, and one over the slack of a unit edge in a leaf.
     """
 
-    bounds: F64
-    child: I64
+    bounds: F32
+    child: I32
+    orders: I64
+    block: F32
+    first: I32
     triangle: F64
-    order: I64
+    order: I32
+    rank: I32
+    frame: F64
+
+
+class Stack(NamedTuple):
+    """Scratch of one walk through the tree: what is still to be visited, with distances, and a leaf's distances."""
+
+    reference: I32
+    distance: F32
+    low: F32
+    high: F32
 
 
 class Surfaces(NamedTuple):

@@ -15,7 +15,7 @@ import math
 
 import numpy as np
 
-from sim.transport.arrays import BOOL, F64, I64, Model
+from sim.transport.arrays import BOOL, F64, I64, Model, Stack
 from sim.transport.emission import leaving, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
@@ -24,7 +24,7 @@ from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import scatter
 from sim.transport.shadow import aim, from_image, from_lamp
 from sim.transport.sobol import mix, scrambled
-from sim.transport.tree_traverse import MISS, closest_hit
+from sim.transport.tree_traverse import MISS, closest_hit, new_stack
 from sim.transport.vectors import copy
 from sim.transport.wires import wires_density
 
@@ -90,7 +90,7 @@ def gather_direct(
     scramble = scramble_key(seed, stream, DIRECT)
     x, target, o, d = np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3)
     weights = np.zeros(total.shape[1])
-    stack = np.zeros(128, dtype=np.int64)
+    stack = new_stack()
     for receiver in range(len(total)):
         key = mix(scramble, np.uint64(receiver))
         normal = model.receivers.normal[receiver]
@@ -159,7 +159,7 @@ def _light_at(
     weights: F64,
     scratch: F64,
     seen: F64,
-    stack: I64,
+    stack: Stack,
     total: F64,
 ) -> None:
     """Add what a matt surface or a wire sends back of the lamp's straight light, by the balance heuristic.
@@ -199,7 +199,7 @@ def _path(
     weights: F64,
     scratch: F64,
     seen: F64,
-    stack: I64,
+    stack: Stack,
     total: F64,
     density: float,
 ) -> None:
@@ -209,10 +209,10 @@ def _path(
     """
     surfaces, emitters = model.surfaces, model.emitters
     vertex, side, arrival = scratch[0], scratch[1], scratch[5]
-    turns, matt, by_image = 0, 0, False
+    turns, matt, by_image, triangle = 0, 0, False, MISS
     copy(o, vertex)
     for bounce in range(1, BOUNCE_LIMIT):
-        t, triangle = closest_hit(model.tree, o, d, np.inf, stack)
+        t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
         if triangle == MISS:
             return
         for axis in range(3):
@@ -255,7 +255,7 @@ def gather_paths(model: Model, lamp: int, replicate: int, first: I64, count: I64
     scramble = scramble_key(seed, stream, PATH)
     o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((6, 3))
     weights, seen = np.zeros(total.shape[1]), np.zeros(total.shape[1])
-    stack = np.zeros(128, dtype=np.int64)
+    stack = new_stack()
     for receiver in range(len(total)):
         key = mix(scramble, np.uint64(receiver))
         normal = model.receivers.normal[receiver]

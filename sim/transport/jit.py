@@ -12,12 +12,33 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
+from llvmlite import binding
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
+def _features() -> str:
+    """Return what the processor can do, as numba sees it."""
+    features = numba.config.CPU_FEATURES
+    return str(binding.get_host_cpu_features().flatten() if features is None else features)
+
+
+def _vectors() -> str:
+    """Return how kernels work on sixteen numbers at once: "avx512", "vector" (left to LLVM) or "plain"."""
+    asked = os.environ.get("VIVRAY_VECTORS", "")
+    if numba.config.DISABLE_JIT or asked == "plain":
+        return "plain"
+    able = {"+avx512f", "+avx512bw", "+avx512vl"} <= set(_features().split(","))
+    return "avx512" if able and asked != "vector" else "vector"
+
+
+VECTORS = _vectors()
+"""All give the same bits; VIVRAY_VECTORS takes a slower one, for tests."""
+
+
 def _cache_folder() -> Path:
-    digest = hashlib.sha256(f"{numba.__version__} {sys.version_info[:2]}".encode())
+    machine = f"{binding.get_host_cpu_name()} {_features()} {VECTORS}"
+    digest = hashlib.sha256(f"{numba.__version__} {sys.version_info[:2]} {machine}".encode())
     for source in sorted(Path(__file__).parent.glob("*.py")):
         digest.update(source.name.encode() + source.read_bytes())
     base = os.environ.get("VIVRAY_CACHE") or os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
@@ -30,11 +51,16 @@ if not os.environ.get("NUMBA_CACHE_DIR"):
 
 def helper(function: Function) -> Function:
     """Compile a function that kernels call; LLVM inlines it into them."""
-    return cast(Function, numba.njit(error_model="numpy", forceinline=True)(function))
+    return cast(Function, numba.njit(error_model="numpy", forceinline=True, _nrt=False)(function))
 
 
 def routine(function: Function) -> Function:
     """Compile a function that kernels call but that is too large to be copied into each caller."""
+    return cast(Function, numba.njit(error_model="numpy", _nrt=False)(function))
+
+
+def maker(function: Function) -> Function:
+    """Compile a function that kernels call once at their start for arrays of their own."""
     return cast(Function, numba.njit(error_model="numpy")(function))
 
 

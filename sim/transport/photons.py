@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from sim.transport.arrays import F64, I64, Model, Planes, Surfaces
+from sim.transport.arrays import F64, Model, Planes, Stack, Surfaces
 from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
 from sim.transport.parts import ABSORBED, MIRROR, STRAIGHT
 from sim.transport.rng import Word
 from sim.transport.scatter import scatter
 from sim.transport.sobol import scrambled
-from sim.transport.tree_traverse import MISS, NEAR, closest_hit
+from sim.transport.tree_traverse import MISS, NEAR, closest_hit, new_stack
 from sim.transport.vectors import add, copy
 
 EMISSION = 2
@@ -76,7 +76,7 @@ def _history(
     d: F64,
     weights: F64,
     before: F64,
-    stack: I64,
+    stack: Stack,
     cells: F64,
     crossed: F64,
     absorbed: F64,
@@ -95,9 +95,9 @@ def _history(
     )
     sample_direction(model.emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
     copy(model.emitters.live[lamp], weights)
-    turns, by_image = 0, False
+    turns, by_image, triangle = 0, False, MISS
     for bounce in range(BOUNCE_LIMIT):
-        t, triangle = closest_hit(model.tree, o, d, np.inf, stack)
+        t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
         if turns > 1 or (turns == 1 and not by_image):
             _cross(model.planes, o, d, t, weights, crossed)
         if triangle == MISS:
@@ -162,7 +162,7 @@ def trace_photons(
     bands = model.emitters.live.shape[1]
     o, d = np.zeros(3), np.zeros(3)
     weights, before = np.zeros(bands), np.zeros(bands)
-    stack = np.zeros(128, dtype=np.int64)
+    stack = new_stack()
     for index in range(first, first + count):
         _history(
             model,

@@ -2,7 +2,7 @@
 
 import math
 
-from sim.transport.arrays import F64, I64, Model
+from sim.transport.arrays import F64, Model, Stack
 from sim.transport.emission import leaving
 from sim.transport.jit import helper, routine
 from sim.transport.parts import MIRROR, STRAIGHT
@@ -35,10 +35,11 @@ def _pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64)
 
 
 @routine
-def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64, stack: I64) -> bool:
+def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack) -> bool:
     """Return whether light gets through over a distance [m]; o moves along, weights take what screens leave."""
+    triangle = MISS
     while True:
-        t, triangle = closest_hit(model.tree, o, d, distance - _SHORT, stack)
+        t, triangle = closest_hit(model.tree, o, d, distance - _SHORT, stack, triangle)
         if triangle == MISS:
             return True
         if not _pass_straight(model, lamp, triangle, d, weights):
@@ -49,11 +50,12 @@ def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64
 
 
 @routine
-def _to_mirror(model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: I64) -> bool:
+def _to_mirror(model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack) -> bool:
     """Move o to a mirror that lies `distance` along d, through screens; reflect d; return whether light gets there."""
     surface = model.mirrors.surface[mirror]
+    triangle = MISS
     while True:
-        t, triangle = closest_hit(model.tree, o, d, distance + _ON_MIRROR, stack)
+        t, triangle = closest_hit(model.tree, o, d, distance + _ON_MIRROR, stack, triangle)
         if triangle == MISS:
             return False
         on_mirror = model.surfaces.of_triangle[triangle] == surface
@@ -86,7 +88,7 @@ def aim(start: F64, target: F64, d: F64) -> float:
 
 @routine
 def from_lamp(
-    model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, o: F64, d: F64, weights: F64, stack: I64
+    model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, o: F64, d: F64, weights: F64, stack: Stack
 ) -> tuple[float, float]:
     """Return irradiance at x per watt for a lamp that shines from one point of its area, and that point's density.
 
@@ -135,7 +137,7 @@ def from_image(
     o: F64,
     d: F64,
     weights: F64,
-    stack: I64,
+    stack: Stack,
 ) -> float:
     """Return irradiance at x per watt by way of one plane mirror, as `from_lamp` does without; `target` is kept."""
     point, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]

@@ -1,140 +1,173 @@
-"""Builder of the tree of boxes by the binned surface-area heuristic.
+"""From two-way splits to the tree that rays walk: nodes of sixteen children, leaves of up to sixteen triangles.
 
-Reference: I. Wald, "On fast construction of SAH-based bounding volume hierarchies", IEEE Symposium on Interactive Ray
-Tracing, 2007.
+Which boxes of the two-way tree become children of one node is chosen by dynamic programming over the best forest of at
+most i roots under each node (H. Ylitie, T. Karras, S. Laine, "Efficient incoherent ray traversal on GPUs through
+compressed wide BVHs", High Performance Graphics 2017, section 4).
 """
 
+import math
+
 import numpy as np
+import numpy.typing as npt
 
-from sim.transport.arrays import F64, I64, Tree
-from sim.transport.jit import helper, kernel, routine
-from sim.transport.vectors import copy
+from sim.transport.arrays import F32, F64, I32, I64, Tree
+from sim.transport.jit import kernel
+from sim.transport.tree_split import half_area, split_in_two
 
-BINS = 16
-LEAF_SIZE = 4
-"""Most triangles of a leaf; a leaf's count takes four bits of its code."""
-DEPTH_LIMIT = 60
-"""Where halves are taken by count, so that a stack of 128 always suffices."""
-
-
-@helper
-def _empty(box: F64) -> None:
-    """Set a box, (6,) low and high corner, to one that holds nothing."""
-    for axis in range(3):
-        box[axis], box[3 + axis] = np.inf, -np.inf
-
-
-@helper
-def _widen(box: F64, low: F64, high: F64) -> None:
-    """Let a box hold another, given by its corners."""
-    for axis in range(3):
-        box[axis] = min(box[axis], low[axis])
-        box[3 + axis] = max(box[3 + axis], high[axis])
-
-
-@helper
-def _half_area(box: F64) -> float:
-    if box[3] < box[0]:
-        return 0.0
-    x, y, z = box[3] - box[0], box[4] - box[1], box[5] - box[2]
-    return x * y + y * z + z * x
-
-
-@routine
-def _best_split(
-    low: F64, high: F64, centre: F64, items: I64, first: int, last: int, bins: F64, counts: I64, right: F64
-) -> tuple[int, float, float]:
-    """Return axis, position and cost of the best split, in triangle tests times half area; axis -1 without one.
-
-    `bins` (BINS + 1, 6), `counts` (BINS,) and `right` (BINS,) are scratch.
-    """
-    best_axis, best_at, best_cost = -1, 0.0, np.inf
-    box = bins[BINS]
-    for axis in range(3):
-        start, stop = np.inf, -np.inf
-        for row in range(first, last):
-            start = min(start, centre[items[row], axis])
-            stop = max(stop, centre[items[row], axis])
-        if stop <= start:
-            continue
-        for slot in range(BINS):
-            counts[slot] = 0
-            _empty(bins[slot])
-        scale = BINS / (stop - start)
-        for row in range(first, last):
-            slot = min(BINS - 1, int((centre[items[row], axis] - start) * scale))
-            counts[slot] += 1
-            _widen(bins[slot], low[items[row]], high[items[row]])
-        _empty(box)
-        count = 0
-        for slot in range(BINS - 1, 0, -1):
-            _widen(box, bins[slot, :3], bins[slot, 3:])
-            count += counts[slot]
-            right[slot] = count * _half_area(box) if count > 0 else np.inf
-        _empty(box)
-        count = 0
-        for slot in range(BINS - 1):
-            _widen(box, bins[slot, :3], bins[slot, 3:])
-            count += counts[slot]
-            cost = (count * _half_area(box) if count > 0 else np.inf) + right[slot + 1]
-            if cost < best_cost:
-                best_axis, best_at, best_cost = axis, start + (slot + 1) / scale, cost
-    return best_axis, best_at, best_cost
-
-
-@routine
-def _partition(centre: F64, items: I64, first: int, last: int, axis: int, at: float) -> int:
-    middle = first
-    for row in range(first, last):
-        if centre[items[row], axis] < at:
-            items[row], items[middle] = items[middle], items[row]
-            middle += 1
-    return middle
+WIDTH = 16
+"""Children of a node, and triangles of a leaf."""
+LEAF_COST = 1.5
+"""Time of a leaf over that of a node."""
+LARGE = 0.02
+"""Triangles whose box has more than this share of the scene's surface are tested before the tree."""
+ROUNDING = 2.0**-24
+"""Largest relative error of rounding to single precision."""
+SLACK_ROUNDINGS = 96.0
+"""Bound of the error of a single-precision edge test, see `Tree`."""
+MARGIN_ROUNDINGS = 8.0
+PLACES = 14
+EMPTY = 1e20
+"""Bounds of a child that is none; finite so that no product overflows."""
 
 
 @kernel
-def _build(low: F64, high: F64, bounds: F64, child: I64, items: I64) -> int:
-    """Fill `bounds`, `child` and `items`; return the count of nodes."""
-    centre = 0.5 * (low + high)
-    stack = np.zeros((128, 4), dtype=np.int64)
-    bins, counts, right, box = np.zeros((BINS + 1, 6)), np.zeros(BINS, dtype=np.int64), np.zeros(BINS), np.zeros(6)
-    stack[0, 1], stack[0, 2] = len(items), -1
-    top, used = 1, 0
-    while top > 0:
-        top -= 1
-        first, last, parent, depth = stack[top, 0], stack[top, 1], stack[top, 2], stack[top, 3]
-        count = last - first
-        _empty(box)
-        for row in range(first, last):
-            _widen(box, low[items[row]], high[items[row]])
-        middle = first
-        if count > 1:
-            axis, at, cost = _best_split(low, high, centre, items, first, last, bins, counts, right)
-            whole = _half_area(box)
-            if axis >= 0 and depth < DEPTH_LIMIT and (count > LEAF_SIZE or cost + whole < count * whole):
-                middle = _partition(centre, items, first, last, axis, at)
-            elif count > LEAF_SIZE:
-                middle = first + count // 2
-            if count > LEAF_SIZE and middle in (first, last):
-                middle = first + count // 2
-        leaf = middle in (first, last)
-        code = -(first * 16 + count) - 1 if leaf else used
-        if parent >= 0:
-            row, side = parent // 2, parent % 2
-            child[row, side] = code
-            copy(box, bounds[row, side])
-        elif leaf:
-            # A root that is a leaf still needs a node above it.
-            child[0, 0] = code
-            copy(box, bounds[0, 0])
-            used = 1
-        if not leaf:
-            stack[top, 0], stack[top, 1], stack[top, 2], stack[top, 3] = middle, last, used * 2 + 1, depth + 1
-            top += 1
-            stack[top, 0], stack[top, 1], stack[top, 2], stack[top, 3] = first, middle, used * 2, depth + 1
-            top += 1
-            used += 1
-    return used
+def _forests(boxes: F64, children: I64, costs: F32, picks: npt.NDArray[np.int8]) -> None:
+    """Fill the least cost (nodes, WIDTH + 1) of what lies under a node as at most i trees, i > 0, and the choice.
+
+    A choice (nodes, WIDTH + 2) is how many of i trees lie under the first child, or 0 where one fewer is as good; of
+    one tree 1 if it is a node, 0 if it is a leaf; its last column splits the node's own children.
+    """
+    for node in range(len(children) - 1, -1, -1):
+        area = half_area(boxes[node])
+        first = children[node, 0]
+        small = children[node, 2] - children[node, 1] <= WIDTH
+        costs[node, 1] = LEAF_COST * area if small else np.inf
+        if first >= 0:
+            for trees in range(WIDTH, 1, -1):
+                costs[node, trees] = np.inf
+                for left in range(1, trees):
+                    cost = costs[first, left] + costs[first + 1, trees - left]
+                    if cost < costs[node, trees]:
+                        costs[node, trees] = cost
+                        picks[node, trees] = left
+            picks[node, WIDTH + 1] = picks[node, WIDTH]
+            if area + costs[node, WIDTH] < costs[node, 1]:
+                costs[node, 1] = area + costs[node, WIDTH]
+                picks[node, 1] = 1
+        for trees in range(2, WIDTH + 1):
+            if first < 0 or costs[node, trees] >= costs[node, trees - 1]:
+                costs[node, trees] = costs[node, trees - 1]
+                picks[node, trees] = 0
+
+
+@kernel
+def _join(
+    children: I64, picks: npt.NDArray[np.int8], source: I64, child: I32, runs: I64, leaf: int
+) -> tuple[int, int]:
+    """Write nodes and leaves; return the counts of both.
+
+    `source` (m, WIDTH): the two-way node of each child, or -1. `child`: as in `Tree`. `runs` (leaves, 2): the run of
+    triangles of each leaf; `leaf` of them are there already.
+    """
+    todo = np.zeros((WIDTH * WIDTH, 2), dtype=np.int64)
+    origin = np.zeros(len(source), dtype=np.int64)
+    used, node = 1, 0
+    while node < used:
+        slot, top = 0, 1
+        todo[0, 0], todo[0, 1] = origin[node], WIDTH + 1
+        if children[0, 0] < 0 or (node == 0 and picks[0, 1] == 0):
+            todo[0, 1] = 1
+        while top > 0:
+            top -= 1
+            at, trees = todo[top, 0], todo[top, 1]
+            while 1 < trees <= WIDTH and picks[at, trees] == 0:
+                trees -= 1
+            if trees > 1:
+                left = picks[at, trees]
+                todo[top, 0], todo[top, 1] = children[at, 0], left
+                todo[top + 1, 0], todo[top + 1, 1] = children[at, 0] + 1, min(trees, WIDTH) - left
+                top += 2
+                continue
+            source[node, slot] = at
+            if picks[at, 1] == 0:
+                runs[leaf, 0], runs[leaf, 1] = children[at, 1], children[at, 2]
+                child[node, slot] = -leaf - 1
+                leaf += 1
+            else:
+                origin[used] = at
+                child[node, slot] = used
+                used += 1
+            slot += 1
+        node += 1
+    return used, leaf
+
+
+def aligned(shape: tuple[int, ...], kind: npt.DTypeLike) -> npt.NDArray[np.generic]:
+    """Return zeros that start at a full cache line, so that a load of sixteen touches one line."""
+    size = math.prod(shape) * np.dtype(kind).itemsize
+    memory = np.zeros(size + 64, dtype=np.uint8)
+    start = -memory.ctypes.data % 64
+    return memory[start : start + size].view(kind).reshape(shape)
+
+
+def _orders(low: F64, high: F64, used: npt.NDArray[np.bool_]) -> I64:
+    """Return for each node (m,) and octant of directions its children from far to near, four bits each, (m, 8)."""
+    centre = np.where(used[:, :, None], low + high, 0.0)
+    orders = np.zeros((len(low), 8), dtype=np.uint64)
+    for octant in range(8):
+        along = centre @ np.array([-1.0 if octant >> axis & 1 else 1.0 for axis in range(3)])
+        lanes = np.argsort(-along, axis=1, kind="stable").astype(np.uint64)
+        orders[:, octant] = (lanes << (4 * np.arange(WIDTH, dtype=np.uint64))).sum(axis=1, dtype=np.uint64)
+    return orders.view(np.int64)
+
+
+def _blocks(triangle: F64, runs: I64, centre: F64, reach: float) -> F32:
+    """Return the triangles of each leaf in single precision, about the scene's centre, see `Tree`."""
+    rows = runs[:, :1] + np.arange(WIDTH)
+    valid = rows < runs[:, 1:]
+    rows = np.where(valid, rows, 0)
+    blocks = aligned((len(runs), 10, WIDTH), np.float32)
+    for column in range(9):
+        shift = centre[column] if column < 3 else 0.0
+        blocks[:, column] = np.where(valid, triangle[rows, column] - shift, 0.0)
+    edges = np.sqrt(np.maximum((triangle[:, 3:6] ** 2).sum(axis=1), (triangle[:, 6:] ** 2).sum(axis=1)))
+    blocks[:, 9] = np.where(valid, (SLACK_ROUNDINGS * ROUNDING * reach) * edges[rows], -EMPTY)
+    return blocks  # type: ignore[return-value]
+
+
+def _large_first(around: F64, whole: F64) -> tuple[I64, I64]:
+    """Return the rows of triangles that are tested before the tree, and the rows of all others."""
+    size = np.maximum(around[:, 3:] - around[:, :3], 0.0)
+    areas = size[:, 0] * size[:, 1] + size[:, 1] * size[:, 2] + size[:, 2] * size[:, 0]
+    extent = whole[3:] - whole[:3]
+    limit = LARGE * (extent[0] * extent[1] + extent[1] * extent[2] + extent[2] * extent[0])
+    rank = np.argsort(-areas, kind="stable")[:WIDTH]
+    large = np.sort(rank[(areas[rank] > limit) | (len(areas) <= WIDTH)])
+    return large, np.setdiff1d(np.arange(len(areas)), large)
+
+
+def _nodes(around: F64, rest: I64, margin: float, centre: F64, first: int) -> tuple[I64, F32, I32, I64, I64]:
+    """Return the order of the triangles `rest`, bounds, children and orders of nodes, and runs of leaves."""
+    items, count = np.arange(len(rest)), len(rest)
+    boxes, children = np.zeros((2 * count, 6)), np.zeros((2 * count, 3), dtype=np.int64)
+    boxed = np.ascontiguousarray(around[rest])
+    two = split_in_two(boxed, 0.5 * (boxed[:, :3] + boxed[:, 3:]), items, boxes, children)
+    boxes, children = boxes[:two], children[:two]
+    costs, picks = np.zeros((two, WIDTH + 1), dtype=np.float32), np.zeros((two, WIDTH + 2), dtype=np.int8)
+    _forests(boxes, children, costs, picks)
+    source, child = np.full((two, WIDTH), -1), np.zeros((two, WIDTH), dtype=np.int32)
+    runs = np.zeros((two + 1, 2), dtype=np.int64)
+    used, leaves = _join(children, picks, source, child, runs, 1)
+    source, runs = source[:used], runs[:leaves] + first
+    runs[0] = 0, first
+    there = source >= 0
+    low = np.where(there[:, :, None], boxes[source, :3] - centre - margin, EMPTY)
+    high = np.where(there[:, :, None], boxes[source, 3:] - centre + margin, -EMPTY)
+    bounds = aligned((used, 6, WIDTH), np.float32)
+    bounds[:, :3], bounds[:, 3:] = low.transpose(0, 2, 1), high.transpose(0, 2, 1)
+    kept = aligned((used, WIDTH), np.int32)
+    kept[:] = child[:used]
+    return rest[items], bounds, kept, _orders(low, high, there), runs  # type: ignore[return-value]
 
 
 def build_tree(corners: F64) -> Tree:
@@ -145,16 +178,22 @@ def build_tree(corners: F64) -> Tree:
     corners : (n, 3 corners, 3) float [m]
         At least one triangle.
     """
-    count = len(corners)
-    low, high = np.ascontiguousarray(corners.min(axis=1)), np.ascontiguousarray(corners.max(axis=1))
-    # Boxes are widened by a hair, so that rounding never hides a triangle that lies in a face of its box.
-    margin = 1e-12 * max(1.0, float(np.abs(corners).max()))
-    items = np.arange(count)
-    bounds = np.zeros((max(count, 1), 2, 6))
-    bounds[:, :, :3] = np.inf
-    bounds[:, :, 3:] = -np.inf
-    child = np.full((max(count, 1), 2), -1, dtype=np.int64)
-    used = _build(low - margin, high + margin, bounds, child, items)
-    ordered = corners[items]
+    around = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1)
+    whole = np.concatenate([around[:, :3].min(axis=0), around[:, 3:].max(axis=0)])
+    centre, half = 0.5 * (whole[:3] + whole[3:]), 0.5 * (whole[3:] - whole[:3])
+    reach = 1.001 * float(np.linalg.norm(half)) + 1e-12
+    margin = MARGIN_ROUNDINGS * ROUNDING * reach
+    large, rest = _large_first(around, whole)
+    if len(rest):
+        order, bounds, child, orders, runs = _nodes(around, rest, margin, centre, len(large))
+    else:
+        order, bounds, child = rest, np.zeros((0, 6, WIDTH), np.float32), np.zeros((0, WIDTH), np.int32)
+        orders, runs = np.zeros((0, 8), dtype=np.int64), np.array([[0, len(large)]])
+    order = np.concatenate([large, order])
+    ordered = corners[order]
     triangle = np.concatenate([ordered[:, 0], ordered[:, 1] - ordered[:, 0], ordered[:, 2] - ordered[:, 0]], axis=1)
-    return Tree(bounds[:used].copy(), child[:used].copy(), np.ascontiguousarray(triangle), items)
+    frame = np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]])
+    first = runs[:, 0].astype(np.int32)
+    order = order.astype(np.int32)
+    rank = np.argsort(order, kind="stable").astype(np.int32)
+    return Tree(bounds, child, orders, _blocks(triangle, runs, centre, reach), first, triangle, order, rank, frame)

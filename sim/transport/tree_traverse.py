@@ -1,9 +1,17 @@
-"""Closest hit of a ray with the tree: boxes by slabs, triangles by Möller and Trumbore (J. Graph. Tools 2(1), 1997)."""
+"""Closest hit of a ray with the tree; triangles by Möller and Trumbore (J. Graph. Tools 2(1), 1997).
+
+Boxes and triangles are sifted in single precision (`sim.transport.tree_lanes`). What decides is computed in double
+precision: the one triangle left at the end, and before that every triangle that single precision cannot rule out or
+put in order. So distances are good to the last digits of double precision.
+"""
+
+import math
 
 import numpy as np
 
-from sim.transport.arrays import F64, I64, Tree
-from sim.transport.jit import helper, kernel, routine
+from sim.transport.arrays import F64, I64, Stack, Tree
+from sim.transport.jit import helper, kernel, maker, routine
+from sim.transport.tree_lanes import first_of, open_node, single_ray, test_leaf
 
 MISS = -1
 NEAR = 1e-9
@@ -12,18 +20,21 @@ TIE = 1e-10
 """Hits nearer to each other than this [m] are of surfaces that touch, such as a lamp let into a ceiling."""
 _EDGE = 1e-12
 """Slack of the edge test: neighbours overlap by rounding, so that no ray slips between them."""
+_STACK = 2048
+LANES = 16
+_FOUR_ROUNDINGS = 2.0**-22
 
 
-@helper
-def _slab(bounds: F64, node: int, side: int, o: F64, inverse: tuple[float, float, float], far: float) -> float:
-    """Return the distance at which a ray enters a child's box, or infinity."""
-    near = NEAR
-    for axis in range(3):
-        t1 = (bounds[node, side, axis] - o[axis]) * inverse[axis]
-        t2 = (bounds[node, side, 3 + axis] - o[axis]) * inverse[axis]
-        near = max(near, min(t1, t2))
-        far = min(far, max(t1, t2))
-    return near if near <= far else np.inf
+
+@maker
+def new_stack() -> Stack:
+    """Return scratch for walks through a tree, one after the other."""
+    return Stack(
+        np.zeros(_STACK, dtype=np.int32),
+        np.zeros(_STACK, dtype=np.float32),
+        np.zeros(16, dtype=np.float32),
+        np.zeros(16, dtype=np.float32),
+    )
 
 
 @helper
@@ -48,8 +59,41 @@ def _triangle(triangle: F64, row: int, o: F64, d: F64, far: float) -> float:
     return t if NEAR < t < far else far
 
 
+@helper
+def _nearer(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+    """Return distance and triangle of the nearest hit after looking at one more triangle in double precision."""
+    t = _triangle(tree.triangle, row, o, d, far + TIE)
+    if t < far - TIE or (t < far + TIE and (tree.order[row] > found if found != MISS else t < far)):
+        return min(far, t), tree.order[row]
+    return far, found
+
+
 @routine
-def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: I64) -> tuple[float, int]:
+def _entry(frame: F64, o: F64, d: F64) -> float:
+    """Return the distance at which a ray from outside enters the box around all, or infinity."""
+    near, far = 0.0, np.inf
+    for axis in range(3):
+        low, high = frame[axis] - frame[3 + axis] - o[axis], frame[axis] + frame[3 + axis] - o[axis]
+        if d[axis] == 0.0:
+            if low > 0.0 or high < 0.0:
+                return np.inf
+            continue
+        near = max(near, min(low / d[axis], high / d[axis]))
+        far = min(far, max(low / d[axis], high / d[axis]))
+    return near if near <= far * (1.0 + 1e-12) else np.inf
+
+
+@helper
+def _shift(frame: F64, o: F64, d: F64) -> float:
+    """Return how far along a ray its way through the scene begins; zero from inside."""
+    for axis in range(3):
+        if abs(o[axis] - frame[axis]) > frame[3 + axis]:
+            return _entry(frame, o, d)
+    return 0.0
+
+
+@helper
+def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: int = MISS) -> tuple[float, int]:
     """Return distance and triangle (row in the scene) of the first hit, or (far, MISS).
 
     Where surfaces lie in one plane the one of the later row is hit, so that a lamp covers the wall it is flush with and
@@ -62,50 +106,76 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: I64) -> tuple[flo
         Origin [m] and unit direction.
     far : float
         Hits at or beyond this distance [m] do not count.
-    stack : (128,) int
-        Scratch.
+    stack : Stack
+        Scratch, see `new_stack`.
+    leaving : int
+        Triangle (row in the scene) on which the origin lies, which spares a look at it; MISS if that is not known.
     """
-    inverse0 = 1.0 / d[0] if d[0] != 0.0 else 1e300
-    inverse1 = 1.0 / d[1] if d[1] != 0.0 else 1e300
-    inverse2 = 1.0 / d[2] if d[2] != 0.0 else 1e300
-    inverse = (inverse0, inverse1, inverse2)
-    found = MISS
-    node, top = 0, 0
+    shift = _shift(tree.frame, o, d)
+    if shift >= far:
+        return far, MISS
+    ray = single_ray(tree.frame, o, d, shift)
+    widest, per_slack = tree.frame[6], np.float32(tree.frame[7])
+    pad = np.float32(TIE + _FOUR_ROUNDINGS * widest)
+    rest = min(far - shift, widest)
+    # The nearest hit so far lies between `least` and `limit`; it may be one seen in single precision alone, `waiting`.
+    least, limit = np.float32(rest) - pad, np.float32(rest) + pad
+    found, waiting = MISS, MISS
+    skipped = tree.rank[leaving] if leaving >= 0 else -LANES
+    top = min(1, len(tree.child))
+    stack.reference[0], stack.distance[0] = 0, np.float32(0.0)
+    reference = -1
     while True:
-        t0 = _slab(tree.bounds, node, 0, o, inverse, far + TIE)
-        t1 = _slab(tree.bounds, node, 1, o, inverse, far + TIE)
-        first = 0 if t0 <= t1 else 1
-        next_node = -1
-        for turn in range(2):
-            side = first if turn == 0 else 1 - first
-            if (t0 if side == 0 else t1) >= far + TIE:
+        if reference >= 0:
+            count, nearest = open_node(tree, reference, ray, limit, stack, top)
+            if count > 0:
+                top += count - 1
+                reference = nearest
                 continue
-            code = tree.child[node, side]
-            if code >= 0:
-                if next_node < 0:
-                    next_node = code
-                else:
-                    stack[top] = code
-                    top += 1
-                continue
-            start, count = (-(code + 1)) >> 4, (-(code + 1)) & 15
-            for row in range(start, start + count):
-                t = _triangle(tree.triangle, row, o, d, far + TIE)
-                if t < far - TIE or (t < far + TIE and (tree.order[row] > found if found != MISS else t < far)):
-                    far = min(far, t)
-                    found = tree.order[row]
-        if next_node >= 0:
-            node = next_node
-        elif top > 0:
-            top -= 1
-            node = stack[top]
         else:
-            return far, found
+            leaf = -reference - 1
+            may, clears = test_leaf(tree, leaf, ray, limit, per_slack, stack)
+            own = skipped - tree.first[leaf]
+            may &= ~(1 << own if 0 <= own < LANES else 0)
+            while may != 0:
+                lane = first_of(may)
+                may &= may - 1
+                low, high = stack.low[lane], stack.high[lane]
+                if low > limit:
+                    continue
+                row = tree.first[leaf] + lane
+                if clears >> lane & 1 and low > pad and high < least:
+                    waiting, least, limit = row, low - pad, high + pad
+                    continue
+                if waiting != MISS:
+                    far, found = _nearer(tree, waiting, o, d, far, found)
+                    waiting = MISS
+                far, found = _nearer(tree, row, o, d, far, found)
+                least = np.float32(min(far - shift, widest))
+                least, limit = least - pad, least + pad
+        searching = True
+        while searching and top > 0:
+            top -= 1
+            searching = stack.distance[top] > limit
+        if searching:
+            break
+        reference = stack.reference[top]
+    if waiting != MISS:
+        far, found = _nearer(tree, waiting, o, d, far, found)
+    return far, found
 
 
 @kernel
 def closest_hits(tree: Tree, origins: F64, directions: F64, distance: F64, triangle: I64) -> None:
     """Fill distance and triangle of the first hit of many rays (infinite and MISS where there is none)."""
-    stack = np.zeros(128, dtype=np.int64)
+    stack = new_stack()
     for row in range(len(origins)):
         distance[row], triangle[row] = closest_hit(tree, origins[row], directions[row], np.inf, stack)
+
+
+@kernel
+def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
+    """Do what `closest_hits` does for rays that start on triangles."""
+    stack = new_stack()
+    for row in range(len(origins)):
+        distance[row], triangle[row] = closest_hit(tree, origins[row], directions[row], np.inf, stack, leaving[row])

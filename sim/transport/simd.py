@@ -1,0 +1,226 @@
+"""Sixteen numbers at once: vector types and the few operations that the tree needs, for use inside kernels.
+
+LLVM does not find vectors of this width in plain loops of sixteen turns, so they are said outright. Operations are
+those of single numbers, lane by lane, with no fused or reordered arithmetic: a loop over lanes gives the same bits.
+Where a machine has narrower vectors, LLVM splits these; `permute` and `compress` alone need AVX-512.
+
+Nothing here runs without compilation, and an index is not checked.
+"""
+
+import operator
+from typing import Any, TypeAlias
+
+from llvmlite import ir
+from numba.core import cgutils, types
+from numba.core.typing import signature
+from numba.core.typing.templates import ConcreteTemplate, infer_global
+from numba.extending import intrinsic, lower_builtin, models, register_model
+
+LANES = 16
+
+Floats: TypeAlias = Any
+"""Sixteen float32 in a register."""
+Integers: TypeAlias = Any
+"""Sixteen int32 in a register."""
+
+_FLOATS = ir.VectorType(ir.FloatType(), LANES)
+_INTEGERS = ir.VectorType(ir.IntType(32), LANES)
+_BITS = ir.VectorType(ir.IntType(1), LANES)
+_MASK = ir.IntType(LANES)
+_WORD = ir.IntType(64)
+
+
+class _Lanes(types.Type):
+    """A register of sixteen lanes, as numba's typing sees it."""
+
+
+FLOATS, INTEGERS = _Lanes("sixteen float32"), _Lanes("sixteen int32")
+
+
+@register_model(_Lanes)
+class _LanesModel(models.PrimitiveModel):
+    def __init__(self, manager: Any, kind: _Lanes) -> None:
+        super().__init__(manager, kind, _FLOATS if kind is FLOATS else _INTEGERS)
+
+
+def _arithmetic(operation: Any, instruction: str) -> None:
+    """Let an operator of Python work on two registers of floats."""
+
+    @infer_global(operation)
+    class _(ConcreteTemplate):
+        cases = (signature(FLOATS, FLOATS, FLOATS),)
+
+    @lower_builtin(operation, FLOATS, FLOATS)
+    def _lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        return getattr(builder, instruction)(*args)
+
+
+for _operation, _instruction in (
+    (operator.add, "fadd"),
+    (operator.sub, "fsub"),
+    (operator.mul, "fmul"),
+    (operator.truediv, "fdiv"),
+):
+    _arithmetic(_operation, _instruction)
+
+
+def _pointer(context: Any, builder: Any, kind: Any, array: Any, at: Any) -> Any:
+    """Return the address of an element of a contiguous array, counted over all its axes."""
+    return builder.gep(context.make_array(kind)(context, builder, array).data, [at])
+
+
+def _bits(builder: Any, mask: Any) -> Any:
+    return builder.bitcast(builder.trunc(mask, _MASK), _BITS)
+
+
+def _mask(builder: Any, bits: Any) -> Any:
+    return builder.zext(builder.bitcast(bits, _MASK), _WORD)
+
+
+def _splat(builder: Any, value: Any, kind: Any) -> Any:
+    one = builder.insert_element(ir.Constant(kind, ir.Undefined), value, ir.Constant(ir.IntType(32), 0))
+    zeros = ir.Constant(_INTEGERS, [0] * LANES)
+    return builder.shuffle_vector(one, ir.Constant(kind, ir.Undefined), zeros)
+
+
+def _called(builder: Any, name: str, result: Any, *arguments: Any) -> Any:
+    kind = ir.FunctionType(result, [argument.type for argument in arguments])
+    return builder.call(cgutils.get_or_insert_function(builder.module, kind, name), arguments)
+
+
+@intrinsic
+def load(typingctx: Any, array: Any, at: Any) -> Any:
+    """Return sixteen neighbours of a contiguous array of float32 or int32, of any shape, from a flat index on."""
+    lanes, kind = (FLOATS, _FLOATS) if array.dtype is types.float32 else (INTEGERS, _INTEGERS)
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        pointer = _pointer(context, builder, sig.args[0], *args)
+        # An address that promises more than four bytes ends the program where an array starts elsewhere.
+        return builder.load(builder.bitcast(pointer, kind.as_pointer()), align=4)
+
+    return lanes(array, types.int64), code
+
+
+@intrinsic
+def store(typingctx: Any, array: Any, at: Any, value: Any) -> Any:
+    """Write sixteen neighbours of a contiguous array, from a flat index on."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        pointer = _pointer(context, builder, sig.args[0], *args[:2])
+        builder.store(args[2], builder.bitcast(pointer, args[2].type.as_pointer()), align=4)
+        return context.get_dummy_value()
+
+    return types.void(array, types.int64, value), code
+
+
+@intrinsic
+def splat(typingctx: Any, value: Any) -> Any:
+    """Return a float32 in all lanes."""
+    return FLOATS(types.float32), lambda context, builder, sig, args: _splat(builder, args[0], _FLOATS)
+
+
+@intrinsic
+def least(typingctx: Any, a: Any, b: Any) -> Any:
+    """Return the lesser in each lane; no lane may hold NaN."""
+    return FLOATS(FLOATS, FLOATS), lambda context, builder, sig, args: builder.select(
+        builder.fcmp_ordered("<", *args), *args
+    )
+
+
+@intrinsic
+def greatest(typingctx: Any, a: Any, b: Any) -> Any:
+    """Return the greater in each lane; no lane may hold NaN."""
+    return FLOATS(FLOATS, FLOATS), lambda context, builder, sig, args: builder.select(
+        builder.fcmp_ordered(">", *args), *args
+    )
+
+
+@intrinsic
+def at_most(typingctx: Any, a: Any, b: Any) -> Any:
+    """Return a mask, one bit a lane, of where a <= b."""
+    return types.int64(FLOATS, FLOATS), lambda context, builder, sig, args: _mask(
+        builder, builder.fcmp_ordered("<=", *args)
+    )
+
+
+@intrinsic
+def choose(typingctx: Any, mask: Any, a: Any, b: Any) -> Any:
+    """Return a where the mask has a one, else b."""
+    return FLOATS(types.int64, FLOATS, FLOATS), lambda context, builder, sig, args: builder.select(
+        _bits(builder, args[0]), args[1], args[2]
+    )
+
+
+@intrinsic
+def size_of(typingctx: Any, value: Any) -> Any:
+    """Return each lane without its sign."""
+    return FLOATS(FLOATS), lambda context, builder, sig, args: _called(builder, "llvm.fabs.v16f32", _FLOATS, *args)
+
+
+@intrinsic
+def turned(typingctx: Any, value: Any, sign: Any) -> Any:
+    """Return each lane with its sign changed where `sign` is negative."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        value, sign = (builder.bitcast(argument, _INTEGERS) for argument in args)
+        sign = builder.and_(sign, ir.Constant(_INTEGERS, [-(1 << 31)] * LANES))
+        return builder.bitcast(builder.xor(value, sign), _FLOATS)
+
+    return FLOATS(FLOATS, FLOATS), code
+
+
+@intrinsic
+def nibbles(typingctx: Any, word: Any) -> Any:
+    """Return the sixteen four-bit parts of a 64-bit word, lowest first; bits above the fourth are anything."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        halves = [_splat(builder, builder.trunc(part, ir.IntType(32)), _INTEGERS) for part in (
+            args[0], builder.lshr(args[0], ir.Constant(_WORD, 32)))]
+        picks = ir.Constant(_INTEGERS, [*range(8), *range(LANES, LANES + 8)])
+        shifts = ir.Constant(_INTEGERS, [4 * (lane % 8) for lane in range(LANES)])
+        return builder.lshr(builder.shuffle_vector(*halves, picks), shifts)
+
+    return INTEGERS(types.int64), code
+
+
+@intrinsic
+def permute(typingctx: Any, value: Any, order: Any) -> Any:
+    """Return the lanes that the low four bits of `order` name."""
+    name = f"llvm.x86.avx512.permvar.{'sf' if value is FLOATS else 'si'}.512"
+    return value(value, INTEGERS), lambda context, builder, sig, args: _called(builder, name, args[0].type, *args)
+
+
+@intrinsic
+def compress(typingctx: Any, value: Any, mask: Any) -> Any:
+    """Return the lanes where the mask has a one, moved together to the low end."""
+    name = f"llvm.experimental.vector.compress.v16{'f32' if value is FLOATS else 'i32'}"
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        rest = ir.Constant(args[0].type, ir.Undefined)
+        return _called(builder, name, args[0].type, args[0], _bits(builder, args[1]), rest)
+
+    return value(value, types.int64), code
+
+
+@intrinsic
+def ones(typingctx: Any, mask: Any) -> Any:
+    """Return how many bits of a mask are one."""
+    return types.int64(types.int64), lambda context, builder, sig, args: builder.ctpop(args[0])
+
+
+@intrinsic
+def first_one(typingctx: Any, mask: Any) -> Any:
+    """Return the place of the lowest bit that is one; some must be."""
+    return types.int64(types.int64), lambda context, builder, sig, args: builder.cttz(
+        args[0], ir.Constant(ir.IntType(1), 1)
+    )
+
+
+@intrinsic
+def last_one(typingctx: Any, mask: Any) -> Any:
+    """Return the place of the highest bit that is one; some must be."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        return builder.sub(ir.Constant(_WORD, 63), builder.ctlz(args[0], ir.Constant(ir.IntType(1), 1)))
+
+    return types.int64(types.int64), code
