@@ -17,16 +17,21 @@ from llvmlite import binding
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
+def _setting(name: str) -> object:
+    """Return an option of numba, which it sets at run time only."""
+    return getattr(numba.config, name)
+
+
 def _features() -> str:
     """Return what the processor can do, as numba sees it."""
-    features = numba.config.CPU_FEATURES
+    features = _setting("CPU_FEATURES")
     return str(binding.get_host_cpu_features().flatten() if features is None else features)
 
 
 def _vectors() -> str:
     """Return how kernels work on sixteen numbers at once: "avx512", "vector" (left to LLVM) or "plain"."""
     asked = os.environ.get("VIVRAY_VECTORS", "")
-    if numba.config.DISABLE_JIT or asked == "plain":
+    if _setting("DISABLE_JIT") or asked == "plain":
         return "plain"
     able = {"+avx512f", "+avx512bw", "+avx512vl"} <= set(_features().split(","))
     return "avx512" if able and asked != "vector" else "vector"
@@ -49,14 +54,18 @@ if not os.environ.get("NUMBA_CACHE_DIR"):
     setattr(numba.config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010  # numba sets its options at run time only
 
 
+_BORROWED: dict[str, Any] = {"_nrt": False}
+"""Helpers and routines borrow the arrays of their callers: counting references took longer than rays do."""
+
+
 def helper(function: Function) -> Function:
     """Compile a function that kernels call; LLVM inlines it into them."""
-    return cast(Function, numba.njit(error_model="numpy", forceinline=True, _nrt=False)(function))
+    return cast(Function, numba.njit(error_model="numpy", forceinline=True, **_BORROWED)(function))
 
 
 def routine(function: Function) -> Function:
     """Compile a function that kernels call but that is too large to be copied into each caller."""
-    return cast(Function, numba.njit(error_model="numpy", _nrt=False)(function))
+    return cast(Function, numba.njit(error_model="numpy", **_BORROWED)(function))
 
 
 def maker(function: Function) -> Function:

@@ -50,7 +50,9 @@ def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64
 
 
 @routine
-def _to_mirror(model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack) -> bool:
+def _to_mirror(
+    model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
+) -> bool:
     """Move o to a mirror that lies `distance` along d, through screens; reflect d; return whether light gets there."""
     surface = model.mirrors.surface[mirror]
     triangle = MISS

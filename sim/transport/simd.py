@@ -8,12 +8,12 @@ Nothing here runs without compilation, and an index is not checked.
 """
 
 import operator
-from typing import Any, TypeAlias
+from collections.abc import Callable
+from typing import Any, TypeAlias, cast
 
 from llvmlite import ir
 from numba.core import cgutils, types
-from numba.core.typing import signature
-from numba.core.typing.templates import ConcreteTemplate, infer_global
+from numba.core.typing.templates import ConcreteTemplate, infer_global, signature
 from numba.extending import intrinsic, lower_builtin, models, register_model
 
 LANES = 16
@@ -43,6 +43,11 @@ class _LanesModel(models.PrimitiveModel):
         super().__init__(manager, kind, _FLOATS if kind is FLOATS else _INTEGERS)
 
 
+def _operation(code: Callable[..., Any]) -> Callable[..., Any]:
+    """Make what returns a signature and its code callable in kernels, without numba's first argument."""
+    return cast(Callable[..., Any], intrinsic(code))
+
+
 def _arithmetic(operation: Any, instruction: str) -> None:
     """Let an operator of Python work on two registers of floats."""
 
@@ -55,13 +60,13 @@ def _arithmetic(operation: Any, instruction: str) -> None:
         return getattr(builder, instruction)(*args)
 
 
-for _operation, _instruction in (
+for _operator, _instruction in (
     (operator.add, "fadd"),
     (operator.sub, "fsub"),
     (operator.mul, "fmul"),
     (operator.truediv, "fdiv"),
 ):
-    _arithmetic(_operation, _instruction)
+    _arithmetic(_operator, _instruction)
 
 
 def _pointer(context: Any, builder: Any, kind: Any, array: Any, at: Any) -> Any:
@@ -88,7 +93,7 @@ def _called(builder: Any, name: str, result: Any, *arguments: Any) -> Any:
     return builder.call(cgutils.get_or_insert_function(builder.module, kind, name), arguments)
 
 
-@intrinsic
+@_operation
 def load(typingctx: Any, array: Any, at: Any) -> Any:
     """Return sixteen neighbours of a contiguous array of float32 or int32, of any shape, from a flat index on."""
     lanes, kind = (FLOATS, _FLOATS) if array.dtype is types.float32 else (INTEGERS, _INTEGERS)
@@ -101,7 +106,7 @@ def load(typingctx: Any, array: Any, at: Any) -> Any:
     return lanes(array, types.int64), code
 
 
-@intrinsic
+@_operation
 def store(typingctx: Any, array: Any, at: Any, value: Any) -> Any:
     """Write sixteen neighbours of a contiguous array, from a flat index on."""
 
@@ -113,13 +118,13 @@ def store(typingctx: Any, array: Any, at: Any, value: Any) -> Any:
     return types.void(array, types.int64, value), code
 
 
-@intrinsic
+@_operation
 def splat(typingctx: Any, value: Any) -> Any:
     """Return a float32 in all lanes."""
     return FLOATS(types.float32), lambda context, builder, sig, args: _splat(builder, args[0], _FLOATS)
 
 
-@intrinsic
+@_operation
 def least(typingctx: Any, a: Any, b: Any) -> Any:
     """Return the lesser in each lane; no lane may hold NaN."""
     return FLOATS(FLOATS, FLOATS), lambda context, builder, sig, args: builder.select(
@@ -127,7 +132,7 @@ def least(typingctx: Any, a: Any, b: Any) -> Any:
     )
 
 
-@intrinsic
+@_operation
 def greatest(typingctx: Any, a: Any, b: Any) -> Any:
     """Return the greater in each lane; no lane may hold NaN."""
     return FLOATS(FLOATS, FLOATS), lambda context, builder, sig, args: builder.select(
@@ -135,7 +140,7 @@ def greatest(typingctx: Any, a: Any, b: Any) -> Any:
     )
 
 
-@intrinsic
+@_operation
 def at_most(typingctx: Any, a: Any, b: Any) -> Any:
     """Return a mask, one bit a lane, of where a <= b."""
     return types.int64(FLOATS, FLOATS), lambda context, builder, sig, args: _mask(
@@ -143,7 +148,7 @@ def at_most(typingctx: Any, a: Any, b: Any) -> Any:
     )
 
 
-@intrinsic
+@_operation
 def choose(typingctx: Any, mask: Any, a: Any, b: Any) -> Any:
     """Return a where the mask has a one, else b."""
     return FLOATS(types.int64, FLOATS, FLOATS), lambda context, builder, sig, args: builder.select(
@@ -151,13 +156,13 @@ def choose(typingctx: Any, mask: Any, a: Any, b: Any) -> Any:
     )
 
 
-@intrinsic
+@_operation
 def size_of(typingctx: Any, value: Any) -> Any:
     """Return each lane without its sign."""
     return FLOATS(FLOATS), lambda context, builder, sig, args: _called(builder, "llvm.fabs.v16f32", _FLOATS, *args)
 
 
-@intrinsic
+@_operation
 def turned(typingctx: Any, value: Any, sign: Any) -> Any:
     """Return each lane with its sign changed where `sign` is negative."""
 
@@ -169,13 +174,15 @@ def turned(typingctx: Any, value: Any, sign: Any) -> Any:
     return FLOATS(FLOATS, FLOATS), code
 
 
-@intrinsic
+@_operation
 def nibbles(typingctx: Any, word: Any) -> Any:
     """Return the sixteen four-bit parts of a 64-bit word, lowest first; bits above the fourth are anything."""
 
     def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        halves = [_splat(builder, builder.trunc(part, ir.IntType(32)), _INTEGERS) for part in (
-            args[0], builder.lshr(args[0], ir.Constant(_WORD, 32)))]
+        halves = [
+            _splat(builder, builder.trunc(part, ir.IntType(32)), _INTEGERS)
+            for part in (args[0], builder.lshr(args[0], ir.Constant(_WORD, 32)))
+        ]
         picks = ir.Constant(_INTEGERS, [*range(8), *range(LANES, LANES + 8)])
         shifts = ir.Constant(_INTEGERS, [4 * (lane % 8) for lane in range(LANES)])
         return builder.lshr(builder.shuffle_vector(*halves, picks), shifts)
@@ -183,14 +190,14 @@ def nibbles(typingctx: Any, word: Any) -> Any:
     return INTEGERS(types.int64), code
 
 
-@intrinsic
+@_operation
 def permute(typingctx: Any, value: Any, order: Any) -> Any:
     """Return the lanes that the low four bits of `order` name."""
     name = f"llvm.x86.avx512.permvar.{'sf' if value is FLOATS else 'si'}.512"
     return value(value, INTEGERS), lambda context, builder, sig, args: _called(builder, name, args[0].type, *args)
 
 
-@intrinsic
+@_operation
 def compress(typingctx: Any, value: Any, mask: Any) -> Any:
     """Return the lanes where the mask has a one, moved together to the low end."""
     name = f"llvm.experimental.vector.compress.v16{'f32' if value is FLOATS else 'i32'}"
@@ -202,13 +209,13 @@ def compress(typingctx: Any, value: Any, mask: Any) -> Any:
     return value(value, types.int64), code
 
 
-@intrinsic
+@_operation
 def ones(typingctx: Any, mask: Any) -> Any:
     """Return how many bits of a mask are one."""
     return types.int64(types.int64), lambda context, builder, sig, args: builder.ctpop(args[0])
 
 
-@intrinsic
+@_operation
 def first_one(typingctx: Any, mask: Any) -> Any:
     """Return the place of the lowest bit that is one; some must be."""
     return types.int64(types.int64), lambda context, builder, sig, args: builder.cttz(
@@ -216,7 +223,7 @@ def first_one(typingctx: Any, mask: Any) -> Any:
     )
 
 
-@intrinsic
+@_operation
 def last_one(typingctx: Any, mask: Any) -> Any:
     """Return the place of the highest bit that is one; some must be."""
 

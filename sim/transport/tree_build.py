@@ -16,7 +16,7 @@ from sim.transport.tree_split import half_area, split_in_two
 
 WIDTH = 16
 """Children of a node, and triangles of a leaf."""
-LEAF_COST = 1.5
+LEAF_COST = 1.0
 """Time of a leaf over that of a node."""
 LARGE = 0.02
 """Triangles whose box has more than this share of the scene's surface are tested before the tree."""
@@ -61,9 +61,7 @@ def _forests(boxes: F64, children: I64, costs: F32, picks: npt.NDArray[np.int8])
 
 
 @kernel
-def _join(
-    children: I64, picks: npt.NDArray[np.int8], source: I64, child: I32, runs: I64, leaf: int
-) -> tuple[int, int]:
+def _join(children: I64, picks: npt.NDArray[np.int8], source: I64, child: I32, runs: I64, leaf: int) -> tuple[int, int]:
     """Write nodes and leaves; return the counts of both.
 
     `source` (m, WIDTH): the two-way node of each child, or -1. `child`: as in `Tree`. `runs` (leaves, 2): the run of
@@ -194,6 +192,15 @@ def build_tree(corners: F64) -> Tree:
     triangle = np.concatenate([ordered[:, 0], ordered[:, 1] - ordered[:, 0], ordered[:, 2] - ordered[:, 0]], axis=1)
     frame = np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]])
     first = runs[:, 0].astype(np.int32)
-    order = order.astype(np.int32)
-    rank = np.argsort(order, kind="stable").astype(np.int32)
-    return Tree(bounds, child, orders, _blocks(triangle, runs, centre, reach), first, triangle, order, rank, frame)
+    rank = np.argsort(order, kind="stable")
+    return Tree(
+        bounds,
+        child,
+        orders,
+        _blocks(triangle, runs, centre, reach),
+        first,
+        triangle,
+        order.astype(np.int32),
+        rank.astype(np.int32),
+        frame,
+    )

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.transport.arrays import F64, I64, Stack, Tree
+from sim.transport.arrays import F64, Stack, Tree
 from sim.transport.jit import VECTORS, helper
 from sim.transport.simd import (
     at_most,
@@ -172,7 +172,9 @@ def open_plain(tree: Tree, node: int, ray: Ray, limit: np.float32, stack: Stack,
 
 
 @helper
-def test_vector(tree: Tree, leaf: int, ray: Ray, limit: np.float32, per_slack: np.float32, stack: Stack) -> tuple[int, int]:
+def test_vector(
+    tree: Tree, leaf: int, ray: Ray, limit: np.float32, per_slack: np.float32, stack: Stack
+) -> tuple[int, int]:
     """Return the masks of triangles of a leaf that a ray may hit within a limit, and of those whose edges it clears.
 
     Least and greatest distances go to `stack.low` and `stack.high`. `per_slack` is one over the slack of a unit edge.
@@ -206,7 +208,9 @@ def test_vector(tree: Tree, leaf: int, ray: Ray, limit: np.float32, per_slack: n
 
 
 @helper
-def test_plain(tree: Tree, leaf: int, ray: Ray, limit: np.float32, per_slack: np.float32, stack: Stack) -> tuple[int, int]:
+def test_plain(
+    tree: Tree, leaf: int, ray: Ray, limit: np.float32, per_slack: np.float32, stack: Stack
+) -> tuple[int, int]:
     """Do what `test_vector` does, one triangle after the other."""
     may, clears = 0, 0
     dx, dy, dz = ray.dx, ray.dy, ray.dz

@@ -5,8 +5,6 @@ precision: the one triangle left at the end, and before that every triangle that
 put in order. So distances are good to the last digits of double precision.
 """
 
-import math
-
 import numpy as np
 
 from sim.transport.arrays import F64, I64, Stack, Tree
@@ -23,7 +21,6 @@ _EDGE = 1e-12
 _STACK = 2048
 LANES = 16
 _FOUR_ROUNDINGS = 2.0**-22
-
 
 
 @maker

@@ -8,9 +8,9 @@ import pytest
 from sim.geometry.mesh import joined
 from sim.geometry.rectangles import box
 from sim.geometry.solids import sphere
-from sim.transport.arrays import F64, I64
-from sim.transport.tree_build import LEAF_SIZE, build_tree
-from sim.transport.tree_traverse import MISS, closest_hits
+from sim.transport.arrays import F64, I64, Tree
+from sim.transport.tree_build import WIDTH, build_tree
+from sim.transport.tree_traverse import MISS, closest_hits, next_hits
 from tests.support.brute_force import closest
 from tests.support.sizes import COMPILED, sized
 
@@ -89,7 +89,7 @@ SHAPES: list[Callable[[np.random.Generator, int], F64]] = [
     far_away,
     minute,
 ]
-COUNTS = [1, 2, LEAF_SIZE, LEAF_SIZE + 1, 17, 300]
+COUNTS = [1, 2, WIDTH, WIDTH + 1, 40, 300]
 
 
 def rays(rng: np.random.Generator, corners: F64, count: int) -> tuple[F64, F64]:
@@ -136,7 +136,7 @@ def test_closest_hit_is_that_of_brute_force(shape: Callable[..., F64], count: in
         rng = generator(1000 * count + seed)
         corners = shape(rng, count)
         found += assert_same(corners, *rays(rng, corners, sized(100, 25)))
-    if count > 17 and shape is not slivers:
+    if count > 40 and shape is not slivers:
         assert found > 0
 
 
@@ -171,6 +171,21 @@ def test_the_order_of_triangles_changes_no_distance() -> None:
     assert np.array_equal(there, back)
     hit = triangles != MISS
     assert np.array_equal(triangles[hit], turned[others[hit]])
+
+
+def test_knowing_the_triangle_left_changes_nothing() -> None:
+    rng = generator(9)
+    corners = soup(rng, 400)
+    origins, directions = rays(rng, corners, sized(20_000, 100))
+    distance, triangle = hits(corners, origins, directions)
+    on = triangle != MISS
+    start, onward = origins[on] + distance[on, None] * directions[on], unit_vectors(rng, int(on.sum()))
+    expected = hits(corners, start, onward)
+    found = np.full(len(start), np.nan), np.full(len(start), POISON)
+    next_hits(build_tree(corners), start, onward, triangle[on], *found)
+    assert np.array_equal(expected[0], found[0])
+    assert np.array_equal(expected[1], found[1])
+    assert 0.1 < float((found[1] == MISS).mean()) < 0.9
 
 
 def rotation(rng: np.random.Generator) -> F64:
@@ -237,20 +252,58 @@ def test_a_ray_that_lies_in_a_triangle_s_plane_misses_it() -> None:
     assert triangle.tolist() == [MISS]
 
 
-def test_boxes_of_nodes_hold_their_triangles() -> None:
-    rng = generator(4)
-    corners = soup(rng, sized(2000, 60))
+def leaf_rows(tree: Tree, leaf: int) -> I64:
+    """Rows in the tree's order of a leaf's triangles."""
+    lanes = np.flatnonzero(tree.block[leaf, 9] >= 0.0)
+    return tree.first[leaf] + lanes
+
+
+def test_every_triangle_is_in_one_leaf() -> None:
+    corners = soup(generator(4), sized(2000, 60))
     tree = build_tree(corners)
+    rows = np.concatenate([leaf_rows(tree, leaf) for leaf in range(len(tree.block))])
+    assert sorted(rows.tolist()) == list(range(len(corners)))
     assert sorted(tree.order.tolist()) == list(range(len(corners)))
-    seen = 0
+    assert np.array_equal(tree.order[tree.rank], np.arange(len(corners)))
+    leaves = -1 - tree.child[tree.bounds[:, 0] <= tree.bounds[:, 3]]
+    assert sorted(leaves[leaves >= 0].tolist()) == list(range(1, len(tree.block)))
+
+
+def test_boxes_of_nodes_hold_their_triangles() -> None:
+    """And with room to spare for what single precision loses."""
+    corners = soup(generator(4), sized(2000, 60))
+    tree = build_tree(corners)
+
+    def held(node: int, lane: int) -> F64:
+        reference = int(tree.child[node, lane])
+        if reference < 0:
+            return corners[tree.order[leaf_rows(tree, -reference - 1)]].reshape(-1, 3) - tree.frame[:3]
+        lanes = np.flatnonzero(tree.bounds[reference, 0] <= tree.bounds[reference, 3])
+        return np.concatenate([held(reference, int(other)) for other in lanes])
+
+    spare = 2.0**-23 * float(np.linalg.norm(tree.frame[3:6]))
     for node in range(len(tree.child)):
-        for side in range(2):
-            code = int(tree.child[node, side])
-            if code >= 0:
-                continue
-            first, count = (-(code + 1)) >> 4, (-(code + 1)) & 15
-            inner = corners[tree.order[first : first + count]]
-            assert np.all(inner >= tree.bounds[node, side, :3])
-            assert np.all(inner <= tree.bounds[node, side, 3:])
-            seen += count
-    assert seen == len(corners)
+        for lane in np.flatnonzero(tree.bounds[node, 0] <= tree.bounds[node, 3]):
+            points = held(node, int(lane))
+            assert np.all(points - spare >= tree.bounds[node, :3, lane])
+            assert np.all(points + spare <= tree.bounds[node, 3:, lane])
+
+
+def test_far_children_come_first() -> None:
+    tree = build_tree(soup(generator(5), sized(600, 60)))
+    for node in range(len(tree.child)):
+        there = tree.bounds[node, 0] <= tree.bounds[node, 3]
+        centre = tree.bounds[node, :3] + tree.bounds[node, 3:]
+        for octant in range(8):
+            lanes = [int(tree.orders[node, octant]) >> 4 * turn & 15 for turn in range(WIDTH)]
+            assert sorted(lanes) == list(range(WIDTH))
+            towards = np.array([-1.0 if octant >> axis & 1 else 1.0 for axis in range(3)])
+            along = (towards @ centre)[[lane for lane in lanes if there[lane]]]
+            assert np.all(np.diff(along) <= 1e-5)
+
+
+def test_the_tree_is_small() -> None:
+    """Less than 160 bytes a triangle."""
+    corners = soup(generator(6), sized(20_000, 16_000), size=0.01)
+    tree = build_tree(corners)
+    assert sum(part.nbytes for part in tree) < 160 * len(corners)
