@@ -118,7 +118,10 @@ class FixtureTrace:
 
 @dataclass(frozen=True)
 class Width:
-    """Full width at half maximum and its standard error [m]; both NaN where the band has no end or no light."""
+    """Full width at half maximum and its standard error [m].
+
+    The width is NaN where the band has no end or no light, the error also where noise hides an end now and then.
+    """
 
     value: float
     se: float

@@ -22,7 +22,11 @@ from sim.units import Direction, Length, Position
 SIDES = 160
 """Facets around the axis of a turned reflector, which lie off its circle by 1e-4 of its width at most."""
 TURN_AROUND = float(np.radians(1.0))
-"""Largest turn along a facet of the profile of a turned reflector, of which there are `SIDES` times as many [rad]."""
+"""Largest turn along a facet of the profile of a turned reflector, of which there are `SIDES` times as many [rad].
+
+Under a lamp of 16 mm by 2 cm in a dish of focus 3 cm and width 12 cm, a quarter of it, or four times as many sides, give the
+same UVI at 10, 30 and 60 cm to within the errors of that trial, 0.3 to 0.7 %.
+"""
 
 FEW_CORNERS = 16
 MOST_PIECES = 32

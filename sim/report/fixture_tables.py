@@ -34,7 +34,7 @@ def fixture_tables(traces: Sequence[FixtureTrace]) -> Lines:
         Text(
             "Each lamp with its own reflectors, alone in free space. Distances count from its middle along its facing; "
             "across and along tell the full width at half the maximum. What leaves ahead of the lamp, behind it, and "
-            "what is lost in its body and its reflectors are shares of its UVI, or of all its light where it has none. "
+            "what is lost in its body and in its mirrors are shares of its UVI, or of all its light where it has none. "
             f"± is half of a 95 % interval. {SHORT}",
             style="dim",
         )
@@ -46,13 +46,14 @@ def _compared(traces: Sequence[FixtureTrace]) -> Table:
     rows = [int(np.argmin(np.abs(trace.distances - COMPARED))) for trace in traces]
     at = f"{100.0 * float(traces[0].distances[rows[0]]):g} cm"
     several = {trace.scene for trace in traces}
-    columns = ["lamp", "finish", f"UVI at {at}", "across, cm", "along, cm", "ahead, %", "behind, %"]
-    table = plain_table("Fixtures", *columns, "in lamp, %", "in reflectors, %")
+    finished = any(trace.finish for trace in traces)
+    columns = ["lamp", *(["finish"] if finished else []), f"UVI at {at}", "across, cm", "along, cm", "ahead, %"]
+    table = plain_table("Fixtures", *columns, "behind, %", "in lamp, %", "in mirror, %")
     for trace, row in zip(traces, rows, strict=True):
         uvi = trace.uvi_at_power()
         table.add_row(
             Text(f"{trace.scene} {trace.lamp}" if len(several) > 1 else trace.lamp),
-            Text(trace.finish or "its own"),
+            *([Text(trace.finish or "-")] if finished else []),
             with_error(float(uvi.mean[row]), float(uvi.half_width[row])),
             *(_cm(width) for width in trace.widths(row)),
             *(_percent(trace, kind) for kind in ("ahead", "behind", "lamp", "reflector")),
@@ -93,4 +94,4 @@ def _percent_by(trace: FixtureTrace, weighting: str, kind: FateKind, name: str |
 
 
 def _cm(width: Width) -> str:
-    return "-" if np.isnan(width.value) else with_error(100.0 * width.value, 100.0 * width.half_width)
+    return "-" if np.isnan(width.value + width.se) else with_error(100.0 * width.value, 100.0 * width.half_width)
