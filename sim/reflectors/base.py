@@ -24,8 +24,8 @@ SIDES = 160
 TURN_AROUND = float(np.radians(1.0))
 """Largest turn along a facet of the profile of a turned reflector, of which there are `SIDES` times as many [rad].
 
-Under a lamp of 16 mm by 2 cm in a dish of focus 3 cm and width 12 cm, a quarter of it, or four times as many sides, give the
-same UVI at 10, 30 and 60 cm to within the errors of that trial, 0.3 to 0.7 %.
+With a lamp of 16 mm by 2 cm in a dish of focus 3 cm and width 12 cm, a quarter of it, or four times as many sides, give
+the same UVI at 10, 30 and 60 cm to within the errors of that trial, 0.3 to 0.7 %.
 """
 
 FEW_CORNERS = 16
