@@ -16,6 +16,7 @@ COMMANDS: dict[str, str] = {
     "picture": "sim.commands.picture",
     "view": "sim.commands.view",
     "export": "sim.commands.export",
+    "compare": "sim.commands.compare",
 }
 """Each command and the module that holds it as an object of the same name; it is imported when it is asked for."""
 

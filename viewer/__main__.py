@@ -14,11 +14,7 @@ from sim.tally.result import ResultError
 from viewer.gl import NoGLError
 from viewer.packages import NoPackageError
 
-COMMANDS: dict[str, str] = {
-    "picture": "viewer.asked.picture",
-    "view": "viewer.asked.view",
-    "export": "viewer.asked.export",
-}
+COMMANDS: dict[str, str] = {name: f"viewer.asked.{name}" for name in ("picture", "view", "export", "compare")}
 """Each command and the function that does it, with the parameters of the command's options."""
 
 

@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 import click
 
 from sim.commands.choosing import chosen
+from sim.commands.compare import free, loaded, named
 from sim.commands.export import target
+from sim.report.write import write_whole_bytes
 from sim.tally.result import load_result
 from viewer.cameras import VIEWS, Camera, View, read_camera
 from viewer.gl import has_window, require_gl
 from viewer.packages import require
-from viewer.whole_file import write_bytes
 
 if TYPE_CHECKING:
     from viewer.stage import Look
@@ -70,16 +71,37 @@ def export(  # noqa: PLR0913  # the options of a command
         require_gl()
         from viewer.web import web_page
 
-        write_bytes(path, web_page(shown).encode())
+        write_whole_bytes(path, web_page(shown).encode())
     elif kind == "glb":
         from viewer.glb import glb
 
-        write_bytes(path, glb(shown))
+        write_whole_bytes(path, glb(shown))
     else:
         from viewer import meshes
 
         (meshes.write_vtp if kind == "vtp" else meshes.write_vtm)(shown, path)
     click.echo(str(path))
+
+
+def compare(  # noqa: PLR0913  # the options of a command
+    *,
+    first: Path,
+    second: Path,
+    out: Path,
+    model: bool,
+    camera: str | Path,
+    quantity: str,
+    as_json: bool,
+    force: bool,
+) -> None:
+    """Make a picture of two models and their difference, and print its path; tables are not this program's."""
+    free(out, (".png",), force)
+    compared = loaded(first, second, quantity)
+    require_gl()
+    from viewer.side_by_side import models
+
+    models(compared, named(first, second), out, _look(camera, None).camera)
+    click.echo(str(out))
 
 
 def view(  # noqa: PLR0913  # the options of a command

@@ -8,11 +8,11 @@ import numpy as np
 from PIL import Image
 
 from sim.analysis.selection import Selection
+from sim.report.write import write_whole_bytes
 from sim.tally.result import FloatArray
 from viewer.cameras import Camera, orbit
 from viewer.layers import layers
 from viewer.stage import MARGINS, Look, aspect, new_plotter, points_of, set_up
-from viewer.whole_file import write_bytes
 
 LEAST = (640, 480)
 """Smallest picture in which every word has room [px]."""
@@ -56,7 +56,7 @@ def picture(
     """
     _free([path], force)
     taken, camera = _taken(shown, look or Look(), size)
-    write_bytes(path, _png(taken))
+    write_whole_bytes(path, png_of(taken))
     return camera
 
 
@@ -90,10 +90,10 @@ def turn(  # noqa: PLR0913  # two have a default
     cameras = _around(shown, look, count, size)
     frames = (_taken(shown, Look(camera, look.cut), size)[0] for camera in cameras)
     if animated:
-        write_bytes(path, _gif(frames))
+        write_whole_bytes(path, _gif(frames))
     else:
         for one, frame in zip(paths, frames, strict=True):
-            write_bytes(one, _png(frame))
+            write_whole_bytes(one, png_of(frame))
     return paths
 
 
@@ -119,7 +119,8 @@ def _taken(shown: Selection, look: Look, size: tuple[int, int]) -> tuple[FloatAr
         plotter.close()
 
 
-def _png(pixels: FloatArray) -> bytes:
+def png_of(pixels: FloatArray) -> bytes:
+    """Return rows of pixels from above as the content of a PNG file."""
     buffer = io.BytesIO()
     Image.fromarray(pixels).save(buffer, format="PNG")
     return buffer.getvalue()

@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.analysis.maps import Maps, counted
-from sim.tally.result import FloatArray, Group
-from sim.tally.statistics import estimate
+from sim.tally.result import FloatArray, Group, Result
+from sim.tally.statistics import Estimate, estimate
 
 AXES = ("x", "y", "z")
 
@@ -91,7 +91,7 @@ def has_grid(group: Group) -> bool:
 
 
 def panel(maps: Maps, group: Group) -> Panel:
-    """Return a group's grid laid flat: upright walls stand upright, level surfaces are seen from above.
+    """Return a group's grid of UV indices laid flat, see `laid_flat`.
 
     Parameters
     ----------
@@ -99,8 +99,21 @@ def panel(maps: Maps, group: Group) -> Panel:
     group : Group
         With a grid, see `has_grid`.
     """
-    found = estimate(maps.uvi[:, group.rows])
-    there = counted(maps.result.area[group.rows])
+    return laid_flat(maps.result, group, estimate(maps.uvi[:, group.rows]))
+
+
+def laid_flat(result: Result, group: Group, found: Estimate) -> Panel:
+    """Return a group's grid laid flat: upright walls stand upright, level surfaces are seen from above.
+
+    Parameters
+    ----------
+    result : Result
+    group : Group
+        With a grid, see `has_grid`.
+    found : Estimate
+        Of its cells, (cell,).
+    """
+    there = counted(result.area[group.rows])
     shape = (group.shape[1], group.shape[0])
     values = np.where(there, found.mean, np.nan).reshape(shape)
     se = np.where(there, found.se, np.nan).reshape(shape)

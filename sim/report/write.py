@@ -75,9 +75,14 @@ def write_report(  # noqa: PLR0913  # two are keywords with a default
 
 def write_whole(path: Path, text: str) -> None:
     """Write a text file as UTF-8, line ends untouched, so that it appears whole or not at all."""
+    write_whole_bytes(path, text.encode())
+
+
+def write_whole_bytes(path: Path, content: bytes) -> None:
+    """Write a file so that it appears whole or not at all."""
     partial = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        partial.write_bytes(text.encode())
+        partial.write_bytes(content)
         os.replace(partial, path)
     finally:
         partial.unlink(missing_ok=True)
