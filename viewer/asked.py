@@ -1,5 +1,6 @@
 """What each command of the viewer does with its options. Modules that draw come in after GL was found to work."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,7 @@ def picture(  # noqa: PLR0913  # the options of a command
     size: tuple[int, int],
     cut: tuple[int, float] | None,
     turn: int | None,
+    field: bool,
     force: bool,
 ) -> None:
     """Make a picture, or a turn of them, and print the path of each."""
@@ -42,8 +44,11 @@ def picture(  # noqa: PLR0913  # the options of a command
     shown = chosen(load_result(result), quantity, standard_error, lamp, levels)
     require_gl()
     from viewer import snapshot
+    from viewer.field import grids
 
-    look = _look(camera, cut)
+    look = replace(_look(camera, cut), field=field)
+    if field and not grids(shown):
+        click.echo("no grid sensor of two by two cells or more in this result: no field is drawn", err=True)
     if turn is None:
         snapshot.picture(shown, out, look, size, force=force)
         paths = [out]

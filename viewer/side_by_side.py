@@ -13,12 +13,13 @@ from sim.report.comparison_figure import DIFFERENCE_COLOURS, HIDDEN
 from sim.report.map_scale import MapScale
 from sim.report.write import write_whole_bytes
 from sim.tally.statistics import Estimate
+from viewer.bodies import add_bodies, add_edges, add_lines
 from viewer.cameras import Camera, View, camera_for
 from viewer.flat import INK, PAPER, QUIET, add_line, add_rectangles, add_text, wrapped
 from viewer.layers import ROW, VALUE, Layer, layers
 from viewer.scale import COLOURS, Scale, scale_for
 from viewer.snapshot import png_of
-from viewer.stage import add_bodies, add_edges, add_lines, points_of, room_of, stand, type_height
+from viewer.stage import points_of, room_of, stand, type_height
 
 SIZE = (1800, 720)
 _BARS = 0.2

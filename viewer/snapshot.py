@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -88,7 +89,7 @@ def turn(  # noqa: PLR0913  # two have a default
     paths = [path] if animated else each
     _free(paths, force)
     cameras = _around(shown, look, count, size)
-    frames = (_taken(shown, Look(camera, look.cut), size)[0] for camera in cameras)
+    frames = (_taken(shown, replace(look, camera=camera), size)[0] for camera in cameras)
     if animated:
         write_whole_bytes(path, _gif(frames))
     else:

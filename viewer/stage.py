@@ -2,30 +2,28 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import pyvista as pv
 
-from sim.analysis.selection import Part, Selection
+from sim.analysis.selection import Selection
 from sim.report.cautions import SHORT
 from sim.tally.result import FloatArray
-from viewer.beside import PLAIN_COLOURS, add_column
+from viewer.beside import add_column
+from viewer.bodies import add_edges, add_field, add_lines, add_model
 from viewer.callouts import Box, Page, add_callouts
 from viewer.cameras import ANGLE, Camera, Margins, View, camera_for
 from viewer.cutting import Cut, cut_open
 from viewer.flat import INK, PAPER, QUIET, add_text, wrapped
-from viewer.layers import ERROR, VALUE, Layer, Role, is_wall, layers, mapped
+from viewer.layers import Layer, is_wall, layers, mapped
 from viewer.marks import add_zone_outlines, callouts_of
-from viewer.scale import COLOURS, Scale, scale_for
+from viewer.scale import scale_for
 from viewer.sides import add_sides
 
 COLUMN = 0.22
 """Share of the picture's width that the column beside the model takes."""
 MARGINS: Margins = (0.075, 0.05, 0.15, 0.15)
 """What stays free around the model for words: left, right, below, above."""
-
-_HIDDEN_SIDE: dict[Role, Literal["front", "back"]] = {"back": "front", "wall": "back"}
 
 
 def new_plotter(size: tuple[int, int], off_screen: bool) -> pv.Plotter:
@@ -49,10 +47,13 @@ class Look:
     camera : View or Camera
         A named view, placed so that all is seen, or a camera as it stands.
     cut : Cut, optional
+    field : bool
+        Whether lines and surfaces of equal value are drawn where grid sensors are, see `viewer.field`.
     """
 
     camera: View | Camera = "corner"
     cut: Cut | None = None
+    field: bool = False
 
 
 def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, int]) -> Camera:
@@ -88,7 +89,10 @@ def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, i
         words = add_sides(plotter.renderer, room, camera, part, letters)
     write_words(plotter.renderer, shown, look, size, letters)
     add_zone_outlines(plotter.renderer, shown)
-    add_callouts(plotter.renderer, callouts_of(shown), camera, Page(part, letters, tuple(words)))
+    labels = callouts_of(shown)
+    if look.field and scale is not None:
+        labels += add_field(plotter, shown, scale)
+    add_callouts(plotter.renderer, labels, camera, Page(part, letters, tuple(words)))
     plotter.subplot(0, 1)
     add_column(plotter.renderer, scale, visible, (size[0] - part[0], size[1]), letters)
     for renderer in plotter.renderers:
@@ -124,80 +128,6 @@ def type_height(size: tuple[int, int]) -> int:
     return round(min(size[1] / 55, size[0] / 82))
 
 
-def add_model(plotter: pv.Plotter, shown: Sequence[Layer], scale: Scale | None, part: Part) -> None:
-    """Add layers to the model's renderer; maps show the value or its standard error, in the colours of the scale."""
-    for layer in shown:
-        if layer.role == "map":
-            assert scale is not None, "a map has a scale"
-            _add_map(plotter, layer, scale, part)
-    add_bodies(plotter, shown)
-
-
-def add_bodies(plotter: pv.Plotter, shown: Iterable[Layer]) -> None:
-    """Add what is no map: bodies, and screens and other covers as lines; parts that carry a map get an outline."""
-    for layer in shown:
-        if layer.role == "map":
-            if not is_wall(layer.name):
-                _outline(plotter, layer, QUIET, 1.0)
-        elif layer.role in ("screen", "cover"):
-            # Lines alone: a tint would change the colours of the maps behind it.
-            _outline(plotter, layer, PLAIN_COLOURS[layer.role], 2.0)
-            if layer.role == "screen":
-                _weave(plotter, layer)
-        else:
-            _add_body(plotter, layer)
-
-
-def _add_map(plotter: pv.Plotter, layer: Layer, scale: Scale, part: Part) -> None:
-    plotter.add_mesh(
-        layer.mesh,
-        scalars=VALUE if part == "value" else ERROR,
-        cmap=COLOURS,
-        clim=(0.0, scale.ticks.top),
-        lighting=False,
-        culling="back",
-        show_scalar_bar=False,
-        copy_mesh=True,
-    )
-
-
-def _add_body(plotter: pv.Plotter, layer: Layer) -> None:
-    culling = _HIDDEN_SIDE.get(layer.role)
-    opacity = 0.35 if layer.role == "reflector" else 1.0
-    colour = PLAIN_COLOURS[layer.role]
-    plotter.add_mesh(layer.mesh, color=colour, culling=culling, opacity=opacity, ambient=0.35, diffuse=0.7)
-    if layer.role == "reflector":
-        _outline(plotter, layer, QUIET, 1.5)
-
-
-def _weave(plotter: pv.Plotter, layer: Layer) -> None:
-    """Draw a screen as a wide net; its wires are far too fine to be drawn one by one."""
-    spans = np.ptp(np.asarray(layer.mesh.points), axis=0)
-    step = max(0.02, float(spans.max()) / 24.0)
-    low = np.asarray(layer.mesh.points).min(axis=0)
-    nets = []
-    for axis in np.flatnonzero(spans > 0.5 * step):
-        for place in np.arange(low[axis] + step, low[axis] + spans[axis] - 0.5 * step, step):
-            net = layer.mesh.slice(normal=np.eye(3)[axis], origin=place * np.eye(3)[axis])
-            nets += [net] if net.n_cells else []
-    if nets:
-        add_lines(plotter, pv.merge(nets), PLAIN_COLOURS["screen"], 0.8)
-
-
-def _outline(plotter: pv.Plotter, layer: Layer, colour: str, width: float) -> None:
-    edges = layer.mesh.extract_feature_edges(30.0)
-    if edges.n_cells:
-        add_lines(plotter, edges, colour, width)
-
-
-def add_lines(plotter: pv.Plotter, mesh: pv.DataSet, colour: str, width: float) -> None:
-    """Add lines of a colour and a width [px] that are not hidden by the surfaces they lie on."""
-    actor = plotter.add_mesh(mesh, color=colour, line_width=width, lighting=False)
-    # A hair nearer to the eye than the surfaces that they bound, or they would come out dashed.
-    actor.mapper.SetResolveCoincidentTopologyToPolygonOffset()
-    actor.mapper.SetRelativeCoincidentTopologyLineOffsetParameters(0.0, -6.0)
-
-
 def stand(plotter: pv.Plotter, camera: Camera) -> None:
     """Put the eye of the current renderer where a camera is."""
     plotter.camera.view_angle = ANGLE
@@ -212,13 +142,6 @@ def room_of(shown: Iterable[Layer]) -> FloatArray | None:
         return None
     points = np.concatenate(walls)
     return np.array([points.min(axis=0), points.max(axis=0)], dtype=float)
-
-
-def add_edges(plotter: pv.Plotter, room: FloatArray) -> None:
-    """Draw the twelve edges of a box."""
-    (x0, y0, z0), (x1, y1, z1) = room
-    box = pv.Box((x0, x1, y0, y1, z0, z1)).extract_all_edges()
-    add_lines(plotter, box, QUIET, 1.2)
 
 
 def write_words(renderer: pv.Renderer, shown: Selection, look: Look, size: tuple[int, int], letters: int) -> None:

@@ -7,11 +7,12 @@ import numpy as np
 import pyvista as pv
 
 from sim.analysis.selection import Selection
+from viewer.bodies import add_bodies, add_edges
 from viewer.cameras import camera_for
 from viewer.flat import PAPER
 from viewer.layers import ERROR, VALUE, Layer
 from viewer.scale import COLOURS, Scale
-from viewer.stage import add_bodies, add_edges, points_of, room_of, stand
+from viewer.stage import points_of, room_of, stand
 
 _SIZE = (900, 800)
 ASPECT = _SIZE[0] / _SIZE[1]

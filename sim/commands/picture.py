@@ -17,6 +17,7 @@ from sim.commands.drawing import Drawn, draw
 @selection_options
 @picture_options
 @click.option("--cut", type=CutPlane(), metavar="AXIS=LENGTH", help='Cut the model open, as at "y=30 cm".')
+@click.option("--field", is_flag=True, help="Draw lines and surfaces of equal value where grid sensors are.")
 @click.option("--turn", type=click.IntRange(2, 360), metavar="N", help="Turn once around the model, in N pictures.")
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 def picture(**given: object) -> None:
