@@ -24,7 +24,7 @@ from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import scatter
 from sim.transport.shadow import aim, from_image, from_lamp
 from sim.transport.sobol import mix, scrambled
-from sim.transport.tree_traverse import MISS, closest_hit, new_stack
+from sim.transport.tree_traverse import MISS, new_stack, next_hit
 from sim.transport.vectors import copy
 from sim.transport.wires import wires_density
 
@@ -212,7 +212,7 @@ def _path(
     turns, matt, by_image, triangle = 0, 0, False, MISS
     copy(o, vertex)
     for bounce in range(1, BOUNCE_LIMIT):
-        t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
+        t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
         if triangle == MISS:
             return
         for axis in range(3):

@@ -7,7 +7,7 @@ from sim.transport.emission import leaving
 from sim.transport.jit import helper, routine
 from sim.transport.parts import MIRROR, STRAIGHT
 from sim.transport.scatter import part_share
-from sim.transport.tree_traverse import MISS, closest_hit
+from sim.transport.tree_traverse import MISS, next_hit
 from sim.transport.vectors import copy
 from sim.transport.wires import between_wires
 
@@ -39,7 +39,7 @@ def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64
     """Return whether light gets through over a distance [m]; o moves along, weights take what screens leave."""
     triangle = MISS
     while True:
-        t, triangle = closest_hit(model.tree, o, d, distance - _SHORT, stack, triangle)
+        t, triangle = next_hit(model.tree, o, d, distance - _SHORT, stack, triangle)
         if triangle == MISS:
             return True
         if not _pass_straight(model, lamp, triangle, d, weights):
@@ -57,7 +57,7 @@ def _to_mirror(
     surface = model.mirrors.surface[mirror]
     triangle = MISS
     while True:
-        t, triangle = closest_hit(model.tree, o, d, distance + _ON_MIRROR, stack, triangle)
+        t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, triangle)
         if triangle == MISS:
             return False
         on_mirror = model.surfaces.of_triangle[triangle] == surface

@@ -10,7 +10,7 @@ from sim.transport.arrays import F64, I64
 from sim.transport.jit import helper, kernel, routine
 
 BINS = 16
-GROUP = 8
+GROUP = 16
 """Sets of triangles of this size are not split; what joins them to leaves is `sim.transport.tree_build`."""
 DEPTH_LIMIT = 60
 """Where halves are taken by count, so that the stack of a traversal always suffices."""

@@ -66,6 +66,14 @@ def _nearer(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tup
 
 
 @routine
+def _both(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+    """Return what `_nearer` does for two triangles one after the other; the first may be none."""
+    if waiting != MISS:
+        far, found = _nearer(tree, waiting, o, d, far, found)
+    return _nearer(tree, row, o, d, far, found)
+
+
+@routine
 def _entry(frame: F64, o: F64, d: F64) -> float:
     """Return the distance at which a ray from outside enters the box around all, or infinity."""
     near, far = 0.0, np.inf
@@ -90,7 +98,7 @@ def _shift(frame: F64, o: F64, d: F64) -> float:
 
 
 @helper
-def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: int = MISS) -> tuple[float, int]:
+def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: int) -> tuple[float, int]:
     """Return distance and triangle (row in the scene) of the first hit, or (far, MISS).
 
     Where surfaces lie in one plane the one of the later row is hit, so that a lamp covers the wall it is flush with and
@@ -144,10 +152,8 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: i
                 if clears >> lane & 1 and low > pad and high < least:
                     waiting, least, limit = row, low - pad, high + pad
                     continue
-                if waiting != MISS:
-                    far, found = _nearer(tree, waiting, o, d, far, found)
-                    waiting = MISS
-                far, found = _nearer(tree, row, o, d, far, found)
+                far, found = _both(tree, waiting, row, o, d, far, found)
+                waiting = MISS
                 least = np.float32(min(far - shift, widest))
                 least, limit = least - pad, least + pad
         searching = True
@@ -162,12 +168,18 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: i
     return far, found
 
 
+@routine
+def next_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: int) -> tuple[float, int]:
+    """Return what `closest_hit` returns, by a call instead of a copy of its code: less to compile."""
+    return closest_hit(tree, o, d, far, stack, leaving)
+
+
 @kernel
 def closest_hits(tree: Tree, origins: F64, directions: F64, distance: F64, triangle: I64) -> None:
     """Fill distance and triangle of the first hit of many rays (infinite and MISS where there is none)."""
     stack = new_stack()
     for row in range(len(origins)):
-        distance[row], triangle[row] = closest_hit(tree, origins[row], directions[row], np.inf, stack)
+        distance[row], triangle[row] = next_hit(tree, origins[row], directions[row], np.inf, stack, MISS)
 
 
 @kernel

@@ -58,6 +58,14 @@ def test_leaks() -> None:
     assert sum(row["native_lost"] for row in rows) > 0
 
 
+@needs_embreex
+def test_scale() -> None:
+    rows = as_json("scale")["scale"]
+    assert {"triangles", "lamps", "receivers", "bands"} == {row["what"] for row in rows}
+    assert [2012, 1, 4] == [row["count"] for row in rows[:3]]
+    assert all(value > 0.0 for row in rows for key, value in row.items() if key != "what")
+
+
 def test_photons() -> None:
     found = as_json("photons")["photons"]
     stages = {row["stage"]: row["seconds"] for row in found["stages"]}

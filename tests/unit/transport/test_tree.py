@@ -303,7 +303,7 @@ def test_far_children_come_first() -> None:
 
 
 def test_the_tree_is_small() -> None:
-    """Less than 160 bytes a triangle."""
+    """Less than 150 bytes a triangle."""
     corners = soup(generator(6), sized(20_000, 16_000), size=0.01)
     tree = build_tree(corners)
-    assert sum(part.nbytes for part in tree) < 160 * len(corners)
+    assert sum(part.nbytes for part in tree) < 150 * len(corners)

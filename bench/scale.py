@@ -1,0 +1,119 @@
+"""Time and memory against the size of a scene: triangles of the tree, lamps, receivers, bands.
+
+``python bench/scale.py`` prints a table, ``--json`` an object. Time is that of the thread alone, the median of a few
+runs. Triangles: the box with leaves of ``bench/rays.py``. The rest: a box of ours with one of its counts turned up.
+"""
+
+import argparse
+import json
+import statistics
+import time
+import tomllib
+from collections.abc import Callable
+
+import numpy as np
+from leaf_box import closed_box_with_leaves, path_segments
+
+from sim.compile import compile_scene
+from sim.scene.check import survey
+from sim.scene.model import Scene
+from sim.simulate.tallies import empty_tallies
+from sim.transport.photons import trace_photons
+from sim.transport.tree_build import build_tree
+from sim.transport.tree_traverse import next_hits
+
+TRIANGLES, QUICK_TRIANGLES = (2_012, 20_012, 200_012, 1_000_012), (2_012,)
+LAMPS, RECEIVERS_CM, BANDS = (1, 4, 16), (20, 5, 1), ("150 nm", "30 nm", "5 nm")
+RAYS, PHOTONS, QUICK = 100_000, 30_000, 1_000
+REPEATS = 3
+
+SCENE = """
+title = "A box whose counts are turned up"
+[enclosure]
+size = ["120 cm", "60 cm", "60 cm"]
+walls = {{ all = {{ kind = "lambertian", reflectance = 0.5 }} }}
+[run]
+receiver_size = "{receiver_cm} cm"
+bands = "{band}"
+"""
+LAMP = """
+[[lamps]]
+name = "lamp {number}"
+kind = "panel"
+corner = ["{x} cm", "20 cm", "50 cm"]
+edge_u = ["0 cm", "5 cm", "0 cm"]
+edge_v = ["5 cm", "0 cm", "0 cm"]
+body = "black"
+spectrum = {{ lines = [{{ at = "300 nm", weight = 1.0 }}, {{ at = "390 nm", weight = 1.0 }}] }}
+output = {{ radiant = "1 W" }}
+"""
+
+
+def seconds(call: Callable[[], object]) -> float:
+    """Return the median time of this thread in a call, after one that compiles."""
+    call()
+    taken = []
+    for _ in range(REPEATS):
+        started = time.thread_time()
+        call()
+        taken.append(time.thread_time() - started)
+    return statistics.median(taken)
+
+
+def of_triangles(triangles: int, rays: int) -> dict[str, object]:
+    """Return time to build, time of a ray and memory of one tree."""
+    rng = np.random.Generator(np.random.Philox(3))
+    corners = closed_box_with_leaves(triangles, rng)
+    tree = build_tree(corners)
+    origins, towards, leaving = path_segments(rays, rng, corners, tree)
+    distance, triangle = np.full(rays, np.nan), np.full(rays, -1)
+    ray_s = seconds(lambda: next_hits(tree, origins, towards, leaving, distance, triangle)) / rays
+    return {
+        "what": "triangles",
+        "count": triangles,
+        "build_s": seconds(lambda: build_tree(corners)),
+        "ns_per_ray": 1e9 * ray_s,
+        "bytes_per_triangle": sum(part.nbytes for part in tree) / triangles,
+    }
+
+
+def of_scene(what: str, photons: int, lamps: int = 1, receiver_cm: int = 20, band: str = "150 nm") -> dict[str, object]:
+    """Return time of a photon and memory of the sums of a box."""
+    text = SCENE.format(receiver_cm=receiver_cm, band=band)
+    text += "".join(LAMP.format(number=number, x=5 + 7 * number) for number in range(lamps))
+    compiled = compile_scene(survey(Scene.model_validate(tomllib.loads(text))))
+    sums = empty_tallies(compiled)
+    parts = [part[0, 0] for part in (sums.cells, sums.crossed, sums.absorbed, sums.escaped, sums.unfinished)]
+    taken = seconds(lambda: trace_photons(compiled.model, 0, 0, 0, photons, 1, *parts))
+    counts = {"lamps": lamps, "receivers": len(compiled.area), "bands": len(compiled.edges_nm) - 1}
+    memory = sum(part.nbytes for part in vars(sums).values() if isinstance(part, np.ndarray))
+    return {"what": what, "count": counts[what], "ns_per_photon": 1e9 * taken / photons, "sums_MB": memory / 1e6}
+
+
+def measure(quick: bool) -> list[dict[str, object]]:
+    """Return a row for each size of each count."""
+    rays, photons = (QUICK, QUICK) if quick else (RAYS, PHOTONS)
+    rows = [of_triangles(count, rays) for count in (QUICK_TRIANGLES if quick else TRIANGLES)]
+    few = 2 if quick else 3
+    rows += [of_scene("lamps", photons, lamps=count) for count in LAMPS[:few]]
+    rows += [of_scene("receivers", photons, receiver_cm=size) for size in RECEIVERS_CM[:few]]
+    return rows + [of_scene("bands", photons, band=width) for width in BANDS[:few]]
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.add_argument("--quick", action="store_true", help="few sizes and rays: shows that it works, no more")
+    asked = parser.parse_args()
+    rows = measure(asked.quick)
+    if asked.json:
+        print(json.dumps({"scale": rows}, indent=1))
+        return
+    for row in rows:
+        rest = "  ".join(f"{key} {value:.4g}" for key, value in row.items() if isinstance(value, float))
+        print(f"{row['what']:<10} {row['count']:>9}  {rest}")
+
+
+if __name__ == "__main__":
+    main()
