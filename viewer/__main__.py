@@ -10,6 +10,7 @@ from importlib import import_module
 import click
 
 from sim.analysis.dimming import LevelError
+from sim.scene.fault import SceneError
 from sim.tally.result import ResultError
 from viewer.gl import NoGLError
 from viewer.packages import NoPackageError
@@ -33,6 +34,10 @@ def _one_line(work: Callable[[], None]) -> int:
     """Do some work and return the exit code; whatever the user can mend is one line."""
     try:
         work()
+    except SceneError as error:
+        for line in error.lines:
+            click.echo(line, err=True)
+        return 2
     except (ResultError, LevelError, NoGLError, NoPackageError, ValueError) as error:
         click.echo(str(error), err=True)
         return 2

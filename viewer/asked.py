@@ -16,6 +16,8 @@ from viewer.gl import has_window, require_gl
 from viewer.packages import require
 
 if TYPE_CHECKING:
+    from sim.analysis.selection import Selection
+    from sim.tally.result import FloatArray
     from viewer.stage import Look
 
 _NO_WINDOW = "no display here to open a window on; make a picture instead: vivray picture RESULT --out FILE.png"
@@ -35,6 +37,8 @@ def picture(  # noqa: PLR0913  # the options of a command
     cut: tuple[int, float] | None,
     turn: int | None,
     field: bool,
+    photons: int | None,
+    scene: Path | None,
     force: bool,
 ) -> None:
     """Make a picture, or a turn of them, and print the path of each."""
@@ -46,7 +50,7 @@ def picture(  # noqa: PLR0913  # the options of a command
     from viewer import snapshot
     from viewer.field import grids
 
-    look = replace(_look(camera, cut), field=field)
+    look = replace(_look(camera, cut), field=field, ways=_ways(shown, photons, scene))
     if field and not grids(shown):
         click.echo("no grid sensor of two by two cells or more in this result: no field is drawn", err=True)
     if turn is None:
@@ -135,6 +139,21 @@ def view(  # noqa: PLR0913  # the options of a command
     from viewer.window import show
 
     show(shown, _look(camera, None), size, result.parent)
+
+
+def _ways(shown: "Selection", photons: int | None, scene: Path | None) -> "tuple[FloatArray, ...]":
+    """Return the ways of some photons through the scene that a result came from."""
+    if (photons is None) != (scene is None):
+        raise click.UsageError("--photons and --scene go together: the ways are traced in the scene's file")
+    if photons is None or scene is None:
+        return ()
+    from sim.commands.checking import surveyed
+    from sim.simulate.photon_paths import photon_paths
+
+    seen = surveyed(scene)
+    if seen.scene.digest != shown.result.meta.digest:
+        raise ValueError(f"{scene}: not the scene that this result was traced from, or changed since; give that one")
+    return tuple(way.corners for way in photon_paths(seen, photons, shown.result.meta.seed))
 
 
 def _opened(address: str) -> None:

@@ -93,6 +93,18 @@ def _add_surface(plotter: pv.Plotter, mesh: pv.PolyData, scale: Scale) -> None:
         add_lines(plotter, edges, INK, 1.2)
 
 
+def add_ways(plotter: pv.Plotter, ways: Sequence[FloatArray]) -> None:
+    """Add photons' ways as lines, dark with a light core; a dot marks the end of each."""
+    drawn = [way for way in ways if len(way) > 1]
+    if not drawn:
+        return
+    lines = pv.merge([pv.lines_from_points(way) for way in drawn])
+    plotter.add_mesh(lines, color=INK, line_width=2.6, lighting=False)
+    add_lines(plotter, lines, PAPER, 1.0)
+    ends = pv.PolyData(np.array([way[-1] for way in drawn]))
+    plotter.add_mesh(ends, color=INK, point_size=6.0, lighting=False, render_points_as_spheres=True)
+
+
 def _weave(plotter: pv.Plotter, layer: Layer) -> None:
     """Draw a screen as a wide net; its wires are far too fine to be drawn one by one."""
     spans = np.ptp(np.asarray(layer.mesh.points), axis=0)

@@ -10,7 +10,7 @@ from sim.analysis.selection import Selection
 from sim.report.cautions import SHORT
 from sim.tally.result import FloatArray
 from viewer.beside import add_column
-from viewer.bodies import add_edges, add_field, add_lines, add_model
+from viewer.bodies import add_edges, add_field, add_lines, add_model, add_ways
 from viewer.callouts import Box, Page, add_callouts
 from viewer.cameras import ANGLE, Camera, Margins, View, camera_for
 from viewer.cutting import Cut, cut_open
@@ -49,11 +49,14 @@ class Look:
     cut : Cut, optional
     field : bool
         Whether lines and surfaces of equal value are drawn where grid sensors are, see `viewer.field`.
+    ways : tuple of (n, 3) float [m]
+        Photons' ways to be drawn, from the lamp to the end.
     """
 
     camera: View | Camera = "corner"
     cut: Cut | None = None
     field: bool = False
+    ways: tuple[FloatArray, ...] = ()
 
 
 def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, int]) -> Camera:
@@ -89,6 +92,7 @@ def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, i
         words = add_sides(plotter.renderer, room, camera, part, letters)
     write_words(plotter.renderer, shown, look, size, letters)
     add_zone_outlines(plotter.renderer, shown)
+    add_ways(plotter, look.ways)
     labels = callouts_of(shown)
     if look.field and scale is not None:
         labels += add_field(plotter, shown, scale)
@@ -149,6 +153,7 @@ def write_words(renderer: pv.Renderer, shown: Selection, look: Look, size: tuple
     width, result = (1.0 - COLUMN) * size[0], shown.result
     title = result.meta.title or result.meta.scene
     title = title if look.cut is None else f"{title}, {look.cut.words}"
+    title = f"{title}, ways of single photons" if look.ways else title
     title = wrapped(title, 0.92 * width, letters + 6, 2)
     add_text(renderer, title, (0.025, 0.975), height=letters + 6, bold=True, up=1.0)
     caution = wrapped(SHORT, 0.95 * width, letters - 1, 3)

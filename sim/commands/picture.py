@@ -18,6 +18,8 @@ from sim.commands.drawing import Drawn, draw
 @picture_options
 @click.option("--cut", type=CutPlane(), metavar="AXIS=LENGTH", help='Cut the model open, as at "y=30 cm".')
 @click.option("--field", is_flag=True, help="Draw lines and surfaces of equal value where grid sensors are.")
+@click.option("--photons", type=click.IntRange(1, 1000), metavar="N", help="Draw the ways of N photons of each lamp.")
+@click.option("--scene", type=click.Path(path_type=Path), help="The scene that was run, for --photons.")
 @click.option("--turn", type=click.IntRange(2, 360), metavar="N", help="Turn once around the model, in N pictures.")
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
 def picture(**given: object) -> None:

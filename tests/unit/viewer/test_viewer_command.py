@@ -13,6 +13,8 @@ ROOT = Path(__file__).resolve().parents[3]
 HIDDEN = ("libEGL.so.1", "libEGL.so", "libGL.so.1", "libGLX.so.0", "libOSMesa.so.8", "libX11.so.6")
 COMMANDS = [["viewer", "picture"], ["sim", "picture"]]
 
+SCENE = str(ROOT / "scenes" / "free-tube.toml")
+
 pytestmark = pytest.mark.skipif(not sys.platform.startswith("linux"), reason="displays have names on Linux alone")
 
 
@@ -109,6 +111,13 @@ def last_line(module: list[str], saved: Path, arguments: list[str]) -> str:
         (["RESULT", "--out", "out.png", "--cut", "w=3 cm"], "'w=3 cm' is no plane across an axis; write one such as"),
         (["RESULT", "--out", "out.png", "--cut", "y=3"], "length needs a unit: write '3 cm'"),
         (["RESULT"], "Missing option '--out'"),
+        (["RESULT", "--out", "out.png", "--photons", "3"], "--photons and --scene go together"),
+        (["RESULT", "--out", "out.png", "--scene", "box.toml"], "--photons and --scene go together"),
+        (["RESULT", "--out", "out.png", "--photons", "3", "--scene", "gone.toml"], "gone.toml: no such file"),
+        (
+            ["RESULT", "--out", "out.png", "--photons", "3", "--scene", SCENE],
+            "not the scene that this result was traced",
+        ),
     ],
 )
 def test_bad_input_ends_in_one_line_that_says_what_is_wrong(saved: Path, arguments: list[str], told: str) -> None:
