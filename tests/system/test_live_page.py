@@ -5,9 +5,10 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -17,6 +18,9 @@ from sim.tally.result import Result
 from tests.support.browser import needs_chromium, opened
 from tests.support.synthetic_result import TUBE, make_result, terrarium_patches, tube_field
 from viewer.gl import NoGLError, require_gl
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 pytest.importorskip("trame")
 pytest.importorskip("trame_vtk")
@@ -73,34 +77,44 @@ def test_a_lamp_moves_the_numbers_and_nothing_leaves_the_machine(result: Result,
             assert 1 == page.locator("main").count()
             box = page.locator(".stage").bounding_box()
             assert box is not None
-            page.wait_for_timeout(1500)
-            page.mouse.move(box["x"] + 0.3 * box["width"], box["y"] + 0.35 * box["height"])
-            page.wait_for_function("() => document.querySelector('#readout b')?.textContent.includes('±')")
+
+            def pointed() -> bool:
+                # A hair's breadth to and fro, until the page listens.
+                for shift in (0, 1):
+                    page.mouse.move(box["x"] + 0.3 * box["width"] + shift, box["y"] + 0.35 * box["height"])
+                return "±" in page.inner_text("#readout b")
+
+            eventually(page, pointed)
             before = numbers(page.inner_text("#readout b"))
             zone = numbers(page.inner_text("#zones td.number >> nth=0"))
             slider = page.locator("#lamp_0")
             slider.focus()
             for _ in range(60):
                 slider.press("ArrowLeft")
-            changed = f"() => !document.querySelector('#readout b').textContent.includes('{before[0]:g}')"
-            page.wait_for_function(changed)
-            page.wait_for_timeout(1500)
             # 40 % of three quarters of the light, and the other quarter whole.
-            after = numbers(page.inner_text("#readout b"))
-            assert 0.55 * before[0] == pytest.approx(after[0], abs=0.02 * before[0] + 0.01)
+            expected = pytest.approx(0.55 * before[0], abs=0.02 * before[0] + 0.01)
+            eventually(page, lambda: numbers(page.inner_text("#readout b"))[0] == expected)
             dimmed = Selection(result, levels=(0.4, 1.0)).told.zones[0]
-            assert float(dimmed.uvi.mean) == pytest.approx(
-                numbers(page.inner_text("#zones td.number >> nth=0"))[0], rel=0.01
-            )
+            mean = pytest.approx(float(dimmed.uvi.mean), rel=0.01)
+            eventually(page, lambda: numbers(page.inner_text("#zones td.number >> nth=0"))[0] == mean)
             assert zone[0] > dimmed.uvi.mean
             page.select_option("#quantity", "uvb-320")
             page.wait_for_function("() => document.getElementById('bar-title').textContent.includes('W/m²')")
-            assert "W/m²" in page.inner_text("#readout b")
+            eventually(page, lambda: "W/m²" in page.inner_text("#readout b"))
             assert ([], []) == (found.outside, found.errors)
         os.killpg(program.pid, signal.SIGINT)
         assert 130 == program.wait(timeout=30)
         assert program.stderr is not None
         assert "Traceback" not in program.stderr.read()
+
+
+def eventually(page: "Page", met: Callable[[], bool], patience_s: float = 30.0) -> None:
+    """Wait for what a page is to come to; it is asked ten times a second."""
+    for _ in range(round(10 * patience_s)):
+        if met():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("the page did not come to it")
 
 
 def numbers(text: str) -> list[float]:
