@@ -32,7 +32,7 @@ from viewer.web_scene import ASPECT, drawn_scene
 from viewer.web_words import label_of, lamp_rows, marks, places_list, zone_rows, zones_table
 
 _FOLDER = Path(__file__).parent / "page"
-_ICONS = re.compile(r"https://kitware\.github\.io/vtk-js/icon/[\w.-]*")
+_ICONS = re.compile(r"https://[\w.]+/vtk-js/icon/[\w.-]*")
 _OPAQUE: tuple[Role, ...] = ("thing", "lamp", "back")
 
 
