@@ -187,7 +187,7 @@ def _light_at(
         total[band] += value * seen[band]
 
 
-@routine
+@helper
 def _path(
     model: Model,
     lamp: int,

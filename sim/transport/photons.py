@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.transport.arrays import F64, Model, Planes, Stack, Surfaces
 from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
-from sim.transport.jit import helper, kernel, routine
+from sim.transport.jit import helper, kernel
 from sim.transport.parts import ABSORBED, MIRROR, STRAIGHT
 from sim.transport.rng import Word
 from sim.transport.scatter import scatter
@@ -64,7 +64,7 @@ def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, crossed: F6
             crossed[row, band] += weights[band]
 
 
-@routine
+@helper
 def _history(
     model: Model,
     lamp: int,

@@ -8,7 +8,7 @@ end by themselves, without bias and without a bounce limit.
 import math
 
 from sim.transport.arrays import F64, Laws, Surfaces
-from sim.transport.jit import helper, routine
+from sim.transport.jit import helper
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import uniforms
 from sim.transport.sampling import basis, sample_cosine, sample_lobe
@@ -44,7 +44,7 @@ def part_share(laws: Laws, law: int, lamp: int, band: int, part: int, cosine: fl
     return specular_share(laws, row, lamp, band, cosine, 0) if row >= 0 else 0.0
 
 
-@routine
+@helper
 def choose_part(laws: Laws, law: int, lamp: int, cosine: float, weights: F64, u: float) -> int:
     """Return the part that acts, or ABSORBED, and change the bands' weights to keep their means true.
 
@@ -97,7 +97,7 @@ def _turned(d: F64, nx: float, ny: float, nz: float, x: float, y: float, z: floa
     d[2] = az * x + bz * y + nz * z
 
 
-@routine
+@helper
 def scatter(
     surfaces: Surfaces,
     laws: Laws,

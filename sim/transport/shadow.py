@@ -88,7 +88,7 @@ def aim(start: F64, target: F64, d: F64) -> float:
     return distance
 
 
-@routine
+@helper
 def from_lamp(
     model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, o: F64, d: F64, weights: F64, stack: Stack
 ) -> tuple[float, float]:
@@ -127,7 +127,7 @@ def from_lamp(
     return cos_here * sent / (math.pi * distance * distance), density
 
 
-@routine
+@helper
 def from_image(
     model: Model,
     lamp: int,

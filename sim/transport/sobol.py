@@ -31,7 +31,19 @@ def _direction_numbers() -> np.ndarray[tuple[int, int], np.dtype[np.uint64]]:
     return numbers
 
 
-_DIRECTIONS = _direction_numbers()
+def _sums_of_four() -> np.ndarray[tuple[int, int, int], np.dtype[np.uint64]]:
+    """Return for each dimension and four bits of an index the sum of their direction numbers, (DIMENSIONS, 8, 16)."""
+    numbers = _direction_numbers().reshape(DIMENSIONS, _BITS // 4, 4)
+    sums = np.zeros((DIMENSIONS, _BITS // 4, 16), dtype=np.uint64)
+    for four in range(16):
+        for bit in range(4):
+            if four >> bit & 1:
+                sums[:, :, four] ^= numbers[:, :, bit]
+    return sums
+
+
+_SUMS = _sums_of_four()
+_FIFTEEN = np.uint64(15)
 _LOW = np.uint64(0xFFFFFFFF)
 _ONE = np.uint64(1)
 
@@ -85,12 +97,8 @@ def sobol_word(index: int, dimension: int) -> Word:
     """Return point `index` of Sobol's sequence in one dimension as a 32-bit word."""
     i = np.uint64(index)
     word = np.uint64(0)
-    bit = 0
-    while i != np.uint64(0):
-        if i & _ONE:
-            word ^= _DIRECTIONS[dimension, bit]
-        i = i >> _ONE
-        bit += 1
+    for four in range(8):
+        word ^= _SUMS[dimension, four, (i >> np.uint64(4 * four)) & _FIFTEEN]
     return word
 
 
