@@ -21,14 +21,19 @@ class Drawn(click.Command):
         return super().parse_args(ctx, args)
 
 
+def viewer_environment() -> dict[str, str]:
+    """Return the environment in which ``python -m viewer`` finds this checkout or installation."""
+    before = os.environ.get("PYTHONPATH")
+    path = os.pathsep.join([str(_ROOT), *([before] if before else [])])
+    return os.environ | {"PYTHONPATH": path}
+
+
 def draw() -> NoReturn:
     """End the running command with the exit code of the viewer, which is given the same words."""
     context = click.get_current_context()
-    before = os.environ.get("PYTHONPATH")
-    path = os.pathsep.join([str(_ROOT), *([before] if before else [])])
     command = [sys.executable, "-m", "viewer", str(context.command.name), *context.meta[_WORDS]]
     try:
-        code = subprocess.run(command, env=os.environ | {"PYTHONPATH": path}, check=False).returncode
+        code = subprocess.run(command, env=viewer_environment(), check=False).returncode
     except KeyboardInterrupt:
         code = 130
     if code < 0:

@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sim.commands.page_options import page_options
+from sim.report.lengths import UNITS, System
+
 if TYPE_CHECKING:
     from sim.analysis.coverage import SceneAnswer
     from sim.scene.check import Survey
@@ -68,6 +71,7 @@ class Count(click.ParamType[int]):
     "--strict", is_flag=True, help="End with exit code 1 if a zone misses its target or a spot is too bright."
 )
 @click.option("--force", is_flag=True, help="Replace the files of an earlier run in the folder.")
+@page_options
 @click.option("--quiet", is_flag=True, help="Show no progress.")
 def run(
     scene: Path,
@@ -79,6 +83,8 @@ def run(
     as_json: bool,
     strict: bool,
     force: bool,
+    units: System,
+    no_pictures: bool,
     quiet: bool,
 ) -> None:
     """Trace a scene and say what the animal gets.
@@ -97,7 +103,7 @@ def run(
         result = _traced(seen, scene, out, (histories, error, seed, threads), quiet, stopped)
         interrupted = stopped()
     elapsed = time.monotonic() - started
-    told = _tell(result, out, elapsed, as_json, interrupted)
+    told = _tell(result, out, (elapsed, interrupted), as_json, (units, not no_pictures))
     click.get_current_context().exit(130 if interrupted else _exit_code(told, strict))
 
 
@@ -172,13 +178,15 @@ def _stoppable() -> Iterator[Callable[[], bool]]:
         signal.signal(signal.SIGINT, before)
 
 
-def _tell(result: "Result", out: Path | None, elapsed: float, as_json: bool, interrupted: bool) -> "SceneAnswer":
+def _tell(
+    result: "Result", out: Path | None, ended: tuple[float, bool], as_json: bool, look: tuple[System, bool]
+) -> "SceneAnswer":
     from sim.analysis.coverage import answer
     from sim.report.summary import run_summary
 
+    elapsed, interrupted = ended
     told = answer(result)
-    if out is not None:
-        _write(result, out, elapsed, interrupted)
+    left_out = "" if out is None else _write(result, out, ended, look)
     if as_json:
         click.echo(json.dumps(run_summary(result, elapsed, told), indent=1))
         return told
@@ -186,23 +194,33 @@ def _tell(result: "Result", out: Path | None, elapsed: float, as_json: bool, int
 
     from sim.report.tables import terminal_tables
 
-    Console().print(terminal_tables(told))
+    Console().print(terminal_tables(told, UNITS[look[0]]))
     if out is not None:
         click.echo(f"report: {out / 'report.html'}")
+    if left_out:
+        click.echo(left_out, err=True)
     if interrupted:
         click.echo("interrupted: the numbers above are those traced so far", err=True)
     return told
 
 
-def _write(result: "Result", out: Path, elapsed: float, interrupted: bool) -> None:
+def _write(result: "Result", out: Path, ended: tuple[float, bool], look: tuple[System, bool]) -> str:
+    """Write the files, and return a line on what had to be left out."""
+    from sim.commands.page_pictures import page_pictures
     from sim.report.guesses import guessed_values
     from sim.report.write import write_report
     from sim.simulate.checkpoint import NAME
 
+    elapsed, interrupted = ended
+    unit = UNITS[look[0]]
     result.save(out / RESULT)
-    write_report(result, out, elapsed, date.today().isoformat(), guesses=guessed_values(result.scene), overwrite=True)
+    pictures = page_pictures(out / RESULT, result, unit) if look[1] else None
+    guesses = guessed_values(result.scene)
+    today = date.today().isoformat()
+    write_report(result, out, elapsed, today, guesses=guesses, overwrite=True, unit=unit, pictures=pictures)
     if not interrupted:
         (out / NAME).unlink(missing_ok=True)
+    return "" if pictures is None else pictures.left_out
 
 
 def _exit_code(told: "SceneAnswer", strict: bool) -> int:

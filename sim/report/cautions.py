@@ -7,6 +7,7 @@ from sim.analysis.numbers import percent, plain
 from sim.analysis.power_range import power_bounds
 from sim.analysis.verdict import INSIDE
 from sim.analysis.zones import ZoneReport
+from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.wording import between, disagreement, peak_words
 from sim.tally.statistics import estimate
 
@@ -63,18 +64,20 @@ SHORT = (
 """The least that stands wherever a result is read."""
 
 
-def cautions(told: SceneAnswer) -> tuple[str, ...]:
+def cautions(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> tuple[str, ...]:
     """Return what to beware of in this very scene, most pressing first.
 
     Parameters
     ----------
     told : SceneAnswer
+    unit : LengthUnit
+        That lengths are told in.
     """
     return (
-        *_hot_spots(told),
-        *_lamps(told),
+        *_hot_spots(told, unit),
+        *_lamps(told, unit),
         *_spectrum(told),
-        *_near_lamps(told),
+        *_near_lamps(told, unit),
         *_people(told),
         *_zones(told),
         *_run(told),
@@ -82,9 +85,9 @@ def cautions(told: SceneAnswer) -> tuple[str, ...]:
     )
 
 
-def _hot_spots(told: SceneAnswer) -> Iterator[str]:
+def _hot_spots(told: SceneAnswer, unit: LengthUnit) -> Iterator[str]:
     for spot in told.hot_spots:
-        where, limit = peak_words(spot.peak), f"{plain(spot.limit)}, the most that zone {spot.limit_from} allows"
+        where, limit = peak_words(spot.peak, unit), f"{plain(spot.limit)}, the most that zone {spot.limit_from} allows"
         if spot.sure:
             yield (
                 f"UVI {spot.peak.place.value:.1f} within reach, {where}: that is over {limit}. Keep the animal away "
@@ -94,7 +97,7 @@ def _hot_spots(told: SceneAnswer) -> Iterator[str]:
             yield f"Noise leaves open whether the UVI {where}, is over {limit}: trace more photons."
 
 
-def _lamps(told: SceneAnswer) -> Iterator[str]:
+def _lamps(told: SceneAnswer, unit: LengthUnit) -> Iterator[str]:
     for lamp in told.result.lamps:
         if lamp.agreement is not None and lamp.agreement.doubtful:
             yield f"Lamp {lamp.name}: {disagreement(lamp.agreement)}."
@@ -118,7 +121,7 @@ def _lamps(told: SceneAnswer) -> Iterator[str]:
         strong = float(bounds[1].uvi[:, peak.place.row].mean())
         if strong > limit[0]:
             yield (
-                f"With the lamps as strong as is known to be possible the UVI {peak_words(peak)}, would be "
+                f"With the lamps as strong as is known to be possible the UVI {peak_words(peak, unit)}, would be "
                 f"{plain(strong)}, over {plain(limit[0])}, the most that zone {limit[1]} allows."
             )
 
@@ -139,11 +142,11 @@ def _spectrum(told: SceneAnswer) -> Iterator[str]:
             )
 
 
-def _near_lamps(told: SceneAnswer) -> Iterator[str]:
+def _near_lamps(told: SceneAnswer, unit: LengthUnit) -> Iterator[str]:
     peak = told.peak
     if peak is not None and peak.lamp_distance < NEAR_LAMP:
         yield (
-            f"The brightest place within reach is {100 * peak.lamp_distance:.0f} cm from the middle of {peak.lamp}. "
+            f"The brightest place within reach is {unit.words(peak.lamp_distance)} from the middle of {peak.lamp}. "
             "This close a body stands in steep gradients and heat: an animal that lifts its head gets more than told."
         )
 

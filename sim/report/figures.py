@@ -1,13 +1,16 @@
 """All figures of a report, each with a caption and a sentence for those who cannot see it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from matplotlib.figure import Figure
 
 from sim.analysis.coverage import SceneAnswer
 from sim.analysis.rows import profiles
+from sim.report.curve import Curve, curves
 from sim.report.drawing import figure_style, inline_svg
+from sim.report.drawn import Drawn
+from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.map_figure import map_figure, rows_sheet
 from sim.report.map_scale import MapScale, map_scale
 from sim.report.marks import marked
@@ -24,26 +27,6 @@ MOST_OTHERS = 24
 
 
 @dataclass(frozen=True)
-class Drawn:
-    """A figure on the page.
-
-    Attributes
-    ----------
-    name : str
-        For ids and links.
-    svg : str
-    label : str
-        What it shows, told in words: the maximum and its place.
-    caption : str
-    """
-
-    name: str
-    svg: str
-    label: str
-    caption: str
-
-
-@dataclass(frozen=True)
 class Figures:
     """The figures by the part of the page that they belong to."""
 
@@ -54,19 +37,21 @@ class Figures:
     spectrum: Drawn | None
 
 
-def draw_figures(told: SceneAnswer) -> Figures:
+def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Figures:
     """Return every figure that the result has something to show in.
 
     Parameters
     ----------
     told : SceneAnswer
+    unit : LengthUnit
+        That lengths are drawn in.
     """
     maps = told.maps
-    surfaces, omitted = _surface_panels(told)
+    surfaces, omitted = _surface_panels(told, unit)
     walls = box_walls(surfaces)
     others = [item for item in surfaces if walls is None or item.name not in WALLS]
-    zones = _panels(told, maps.result.of_kind("zone"))
-    reach = [*marked(_panels(told, maps.result.of_kind("reach")), zones, maps.result), *zones]
+    zones = _panels(told, maps.result.of_kind("zone"), unit)
+    reach = [*marked(_panels(told, maps.result.of_kind("reach"), unit), zones, maps.result), *zones]
     scale = map_scale(reach, surfaces)
     with figure_style():
         return Figures(
@@ -77,7 +62,7 @@ def draw_figures(told: SceneAnswer) -> Figures:
             others=_maps(rows_sheet_figure(others, scale), "others", others, _others_caption(omitted))
             if others
             else None,
-            profile=_profile(told),
+            profile=_profile(told, unit),
             spectrum=_spectrum(told),
         )
 
@@ -87,16 +72,16 @@ def rows_sheet_figure(panels: Sequence[Panel], scale: MapScale) -> Figure:
     return map_figure(rows_sheet(panels, WIDTH), scale)
 
 
-def _panels(told: SceneAnswer, groups: Sequence[Group]) -> list[Panel]:
-    return [panel(told.maps, group) for group in groups if has_grid(group)]
+def _panels(told: SceneAnswer, groups: Sequence[Group], unit: LengthUnit) -> list[Panel]:
+    return [panel(told.maps, group, unit) for group in groups if has_grid(group)]
 
 
-def _surface_panels(told: SceneAnswer) -> tuple[list[Panel], int]:
+def _surface_panels(told: SceneAnswer, unit: LengthUnit) -> tuple[list[Panel], int]:
     rows = [row for row in told.surfaces if has_grid(row.group)]
     others = sorted((row for row in rows if row.name not in WALLS), key=lambda row: -float(row.uvi.mean))
     kept = {row.name for row in others[:MOST_OTHERS]}
     groups = [row.group for row in rows if row.name in WALLS or row.name in kept]
-    return _panels(told, groups), len(others) - len(kept)
+    return _panels(told, groups, unit), len(others) - len(kept)
 
 
 def _others_caption(omitted: int) -> str:
@@ -107,7 +92,8 @@ def _others_caption(omitted: int) -> str:
 def _brightest(panels: Sequence[Panel]) -> str:
     best = max(panels, key=lambda item: item.highest[2])
     across, up, value = best.highest
-    return f"highest cell {value:.2f}, on {best.name} at {best.axes[0]} {across:.1f}, {best.axes[1]} {up:.1f} cm"
+    where = f"{best.axes[0]} {across:.1f}, {best.axes[1]} {up:.1f} {best.unit.symbol}"
+    return f"highest cell {value:.2f}, on {best.name} at {where}"
 
 
 def _maps(figure: Figure, name: str, panels: Sequence[Panel], caption: str) -> Drawn:
@@ -123,25 +109,21 @@ def _walls(walls: dict[str, Panel] | None, scale: MapScale) -> Drawn | None:
     return _maps(map_figure(unfolded_sheet(walls, WIDTH), scale), "walls", list(walls.values()), caption)
 
 
-def _profile(told: SceneAnswer) -> Drawn | None:
-    groups = profiles(told.maps)
-    if not groups:
+def _profile(told: SceneAnswer, unit: LengthUnit) -> Drawn | None:
+    shown = curves(told.maps, profiles(told.maps))
+    if not shown:
         return None
-    lines = list(_profile_lines(told, groups))
-    caption = "Straight down from the middle of each lamp, on a receiver facing up; the band is the 95 % interval."
-    label = f"UV index against height. {' '.join(lines)}"
-    return Drawn("profile", inline_svg(profile_figure(told.maps, groups), "profile"), label, caption)
+    caption = (
+        "From the middle of each lamp the way it faces, on a receiver that looks at it; the band around a line is its "
+        "95 % interval. Grey bands are the exposure zones 1 to 4."
+    )
+    label = f"UV index against distance. {' '.join(_curve_line(curve, unit) for curve in shown)}"
+    return Drawn("profile", inline_svg(profile_figure(shown, unit), "profile"), label, caption)
 
 
-def _profile_lines(told: SceneAnswer, groups: Sequence[Group]) -> Iterator[str]:
-    for group in groups:
-        mean = told.maps.uvi[:, group.rows].mean(axis=0)
-        height = 100.0 * told.result.centre[group.rows, 2]
-        top, bottom = int(height.argmax()), int(height.argmin())
-        yield (
-            f"Under {(group.detail or {}).get('lamp', group.name)}: {mean[top]:.2f} at {height[top]:.0f} cm, "
-            f"{mean[bottom]:.2f} at {height[bottom]:.0f} cm."
-        )
+def _curve_line(curve: Curve, unit: LengthUnit) -> str:
+    near, far = (f"{curve.uvi.mean[at]:.2f} at {unit.words(curve.distance[at])}" for at in (0, -1))
+    return f"Under {curve.lamp}: {near}, {far}."
 
 
 def _spectrum(told: SceneAnswer) -> Drawn | None:

@@ -48,14 +48,14 @@ class Sheet:
     spots : tuple of Spot
     width, height : float [in]
         Of the area that they take, without margins and colour bar.
-    inches_per_cm : float
+    inches_per_unit : float
         Scale of the drawing, the same for all.
     """
 
     spots: tuple[Spot, ...]
     width: float
     height: float
-    inches_per_cm: float
+    inches_per_unit: float
 
 
 def rows_sheet(panels: Sequence[Panel], width: float, tallest: float = 2.6) -> Sheet:
@@ -66,8 +66,8 @@ def rows_sheet(panels: Sequence[Panel], width: float, tallest: float = 2.6) -> S
     panels : sequence of Panel, at least one
     width, tallest : float [in]
     """
-    widest_cm = max(panel.size[0] for panel in panels)
-    scale = min((width - GAP[0]) / widest_cm, tallest / max(panel.size[1] for panel in panels))
+    widest = max(panel.size[0] for panel in panels)
+    scale = min((width - GAP[0]) / widest, tallest / max(panel.size[1] for panel in panels))
     rows: list[list[Panel]] = [[]]
     room = width
     for panel in panels:
@@ -94,10 +94,10 @@ def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
     figure = Figure(figsize=(width, height))
     brightest = max(sheet.spots, key=lambda spot: spot.panel.highest[2])
     for spot in sheet.spots:
-        across, up = (length * sheet.inches_per_cm for length in spot.panel.size)
+        across, up = (length * sheet.inches_per_unit for length in spot.panel.size)
         place = ((spot.left + MARGIN) / width, (spot.bottom + BAR + MARGIN) / height, across / width, up / height)
         axes = figure.add_axes(place)
-        _draw(axes, spot, scale, sheet.inches_per_cm)
+        _draw(axes, spot, scale, sheet.inches_per_unit)
         if spot is brightest:
             axes.set_zorder(2)
             _point_at(axes, spot, narrow=across < SLOT)
@@ -105,7 +105,7 @@ def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
     return figure
 
 
-def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_cm: float) -> None:
+def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float) -> None:
     panel = spot.panel
     image = axes.imshow(
         np.ma.masked_invalid(panel.values),
@@ -123,14 +123,14 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_cm: float) -> None
         axes.invert_xaxis()
     if spot.backwards_up:
         axes.invert_yaxis()
-    level = "" if panel.level is None else f", at {panel.level:.3g} cm"
+    level = "" if panel.level is None else f", at {panel.level:.3g} {panel.unit.symbol}"
     axes.set_title(f"{panel.name}{level}", pad=4)
-    names = [f"{axis}, cm" if axis in "xyz" else f"along {axis}, cm" for axis in panel.axes]
+    names = [f"{axis if axis in 'xyz' else f'along {axis}'}, {panel.unit.symbol}" for axis in panel.axes]
     axes.set_xlabel(names[0], labelpad=1)
     axes.set_ylabel(names[1], labelpad=1)
     for axis, length in zip((axes.xaxis, axes.yaxis), panel.size, strict=True):
         axis.set_major_locator(
-            mpl.ticker.MaxNLocator(nbins=max(1, int(length * inches_per_cm / 0.4)), steps=[1, 2, 5, 10])
+            mpl.ticker.MaxNLocator(nbins=max(1, int(length * inches_per_unit / 0.4)), steps=[1, 2, 5, 10])
         )
     axes.tick_params(length=2.5, pad=2, labelsize=8)
 

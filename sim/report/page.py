@@ -1,20 +1,21 @@
 """The report as one self-contained page: no script, no request, nothing to install."""
 
 from collections.abc import Sequence
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, StrictUndefined
-from markupsafe import Markup
 
 from sim.analysis.coverage import HotSpot, SceneAnswer
 from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.rows import profiles
 from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT, STANDING, cautions
-from sim.report.figures import Drawn, draw_figures
+from sim.report.curve import curves
+from sim.report.figures import draw_figures
+from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.page_tables import (
+    distance_table,
     energy_table,
     hot_spot_table,
     power_table,
@@ -24,6 +25,8 @@ from sim.report.page_tables import (
     row_table,
     zone_table,
 )
+from sim.report.pictures import Pictures, data_address
+from sim.report.rendering import render, safe
 from sim.report.wording import peak_words, value_of
 
 # Sign and mood of an outcome: told by shape and word as well as by colour.
@@ -36,7 +39,15 @@ VERDICTS = {
 }
 
 
-def report_page(told: SceneAnswer, date: str, elapsed_s: float | None = None, guesses: Sequence[str] = ()) -> str:
+def report_page(  # noqa: PLR0913  # two are keywords with a default
+    told: SceneAnswer,
+    date: str,
+    elapsed_s: float | None = None,
+    guesses: Sequence[str] = (),
+    *,
+    unit: LengthUnit = CENTIMETRES,
+    pictures: Pictures | None = None,
+) -> str:
     """Return the page as HTML.
 
     Parameters
@@ -48,21 +59,22 @@ def report_page(told: SceneAnswer, date: str, elapsed_s: float | None = None, gu
         Time that the run took.
     guesses : sequence of str
         Values that the scene or the library guesses, one sentence each, printed with the assumptions.
+    unit : LengthUnit
+        That lengths are shown in.
+    pictures : Pictures, optional
+        In three dimensions; the page says nothing of them where left out.
     """
-    folder = files("sim.report") / "template"
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    template = environment.from_string((folder / "report.html").read_text(encoding="utf-8"))
-    style = (folder / "report.css").read_text(encoding="utf-8")
-    return template.render(
-        style=Markup(style),
-        **_answer(told, date),
-        **_details(told),
-        assumptions=[*_assumptions(told), *guesses],
+    return render(
+        "report.html",
+        **_answer(told, date, unit),
+        **_details(told, unit),
+        pictures=_pictures(pictures),
+        assumptions=[*_assumptions(told, unit), *guesses],
         provenance=_provenance(told, date, elapsed_s),
-    ).lstrip()
+    )
 
 
-def _answer(told: SceneAnswer, date: str) -> dict[str, Any]:
+def _answer(told: SceneAnswer, date: str, unit: LengthUnit) -> dict[str, Any]:
     sign, mood = MOODS[told.outcome]
     return {
         "title": told.result.meta.title or told.result.meta.scene,
@@ -73,7 +85,7 @@ def _answer(told: SceneAnswer, date: str) -> dict[str, Any]:
         "verdict": VERDICTS[told.outcome],
         "verdicts": [*map(_zone_line, told.zones), *map(_spot_line, _spots_beside_zones(told))],
         "short_caution": SHORT,
-        "cautions": [line for line in cautions(told) if line != SHORT],
+        "cautions": [line for line in cautions(told, unit) if line != SHORT],
         "standing": STANDING,
         "replicates": told.result.meta.replicates,
     }
@@ -100,45 +112,48 @@ def _spot_line(spot: HotSpot) -> dict[str, str]:
     return {"name": spot.peak.place.group, "role": "within reach", "words": words, "sign": sign, "mood": mood}
 
 
-def _details(told: SceneAnswer) -> dict[str, Any]:
-    drawn = draw_figures(told)
+def _details(told: SceneAnswer, unit: LengthUnit) -> dict[str, Any]:
+    drawn = draw_figures(told, unit)
     return {
         "zones": zone_table(told.zones) if told.zones else None,
-        "zone_ranges": range_table(told.zones),
+        "zone_ranges": range_table(told.zones, unit),
         "zone_quantities": quantity_table(told.zones),
         "power_ranges": power_table(told.zones) if any(zone.uvi_between for zone in told.zones) else None,
-        "readings": [reading_table(lamp) for lamp in told.result.lamps if lamp.readings],
-        "gradients": [_gradient_line(told, index) for index in range(len(told.gradients))],
-        "highest": _highest(told),
-        "hot_spots": hot_spot_table(told) if told.hot_spots else None,
+        "readings": [reading_table(lamp, unit) for lamp in told.result.lamps if lamp.readings],
+        "gradients": [_gradient_line(told, index, unit) for index in range(len(told.gradients))],
+        "highest": _highest(told, unit),
+        "hot_spots": hot_spot_table(told, unit) if told.hot_spots else None,
         "no_hot_spots": _no_hot_spots(told),
-        "surfaces": row_table("UV index on the surfaces themselves", told.surfaces),
-        "sensors": row_table("Sensors", told.sensors) if told.sensors else None,
+        "surfaces": row_table("UV index on the surfaces themselves", told.surfaces, unit),
+        "distances": distance_table(curves(told.maps, profiles(told.maps)), unit),
+        "sensors": row_table("Sensors", told.sensors, unit) if told.sensors else None,
         "energy": energy_table(told),
-        "figures": {name: _safe(figure) for name, figure in vars(drawn).items()},
+        "figures": {name: safe(figure) for name, figure in vars(drawn).items()},
     }
 
 
-def _safe(drawn: Drawn | None) -> dict[str, Any] | None:
-    # The drawing library escapes the text in its own output.
-    return None if drawn is None else {**vars(drawn), "svg": Markup(drawn.svg)}
+def _pictures(pictures: Pictures | None) -> dict[str, Any] | None:
+    if pictures is None:
+        return None
+    shown = [{**vars(picture), "address": data_address(picture.png)} for picture in pictures.shown]
+    return {"shown": shown, "left_out": pictures.left_out}
 
 
-def _gradient_line(told: SceneAnswer, index: int) -> str:
+def _gradient_line(told: SceneAnswer, index: int, unit: LengthUnit) -> str:
     gradient = told.gradients[index]
     difference = with_error(*value_of(gradient.difference))
     clearly = "" if gradient.really_darker else " (not beyond the error)"
     return (
-        f"From {gradient.basking} to refuge {gradient.refuge}, {100 * gradient.distance:.0f} cm apart, the UV index "
+        f"From {gradient.basking} to refuge {gradient.refuge}, {unit.words(gradient.distance)} apart, the UV index "
         f"falls by {difference}{clearly}."
     )
 
 
-def _highest(told: SceneAnswer) -> str:
+def _highest(told: SceneAnswer, unit: LengthUnit) -> str:
     if told.peak is None:
         return "Nothing in this scene is marked as within reach of an animal."
     place = told.peak.place
-    text = f"UV index {with_error(place.value, place.half_width)}, {peak_words(told.peak)}."
+    text = f"UV index {with_error(place.value, place.half_width)}, {peak_words(told.peak, unit)}."
     if not place.settled:
         text += (
             f" Other places read the same within the error; none is above {plain(place.bound)} with 97.5 % confidence."
@@ -152,10 +167,10 @@ def _no_hot_spots(told: SceneAnswer) -> str:
     return f"No hot spots: no place within reach reads over {plain(told.limit[0])}, the limit of zone {told.limit[1]}."
 
 
-def _assumptions(told: SceneAnswer) -> list[str]:
+def _assumptions(told: SceneAnswer, unit: LengthUnit) -> list[str]:
     lines = [
         f"Lamp {lamp.name}: {plain(lamp.radiant_power)} W between {told.result.edges_nm[0]:g} and "
-        f"{told.result.edges_nm[-1]:g} nm{''.join(f'; {note}' for note in lamp.notes)}."
+        f"{told.result.edges_nm[-1]:g} nm{unit.restated(''.join(f'; {note}' for note in lamp.notes))}."
         for lamp in told.result.lamps
     ]
     levels = told.maps.levels

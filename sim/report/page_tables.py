@@ -8,6 +8,8 @@ from sim.analysis.extremes import Place
 from sim.analysis.numbers import percent, plain, with_error
 from sim.analysis.rows import Row
 from sim.analysis.zones import ZoneReport
+from sim.report.curve import Curve
+from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.wording import (
     MICROWATTS_PER_CM2,
     QUANTITIES,
@@ -18,6 +20,8 @@ from sim.report.wording import (
     value_of,
 )
 from sim.tally.lamp_record import LampRecord
+
+MOST_DISTANCES = 10
 
 
 @dataclass(frozen=True)
@@ -57,15 +61,15 @@ def zone_table(zones: Sequence[ZoneReport]) -> TextTable:
     return TextTable("UV index in the zones, at the height of the animal's back", columns, rows, (1, 2))
 
 
-def range_table(zones: Sequence[ZoneReport]) -> TextTable:
+def range_table(zones: Sequence[ZoneReport], unit: LengthUnit = CENTIMETRES) -> TextTable:
     """Return the extremes of every zone and the exposure zone that its mean fits."""
-    columns = ("Zone", "Lowest UVI", "Highest UVI", "Highest at x, y, z, cm", "Exposure zone of its mean")
+    columns = ("Zone", "Lowest UVI", "Highest UVI", f"Highest at x, y, z, {unit.symbol}", "Exposure zone of its mean")
     rows = tuple(
         (
             zone.name,
             _value(zone.low),
             _value(zone.high),
-            _at(zone.high),
+            _at(zone.high, unit),
             zone.exposure_zone.words.removeprefix("zone "),
         )
         for zone in zones
@@ -77,8 +81,12 @@ def _value(place: Place) -> str:
     return with_error(place.value, place.half_width)
 
 
-def _at(place: Place) -> str:
-    return ", ".join(f"{100 * part:.1f}" for part in place.position)
+def _at(place: Place, unit: LengthUnit) -> str:
+    return ", ".join(map(unit.number, place.position))
+
+
+def _area(area: float, unit: LengthUnit) -> str:
+    return f"{unit.of_area(area):.{unit.places - 1}f}"
 
 
 def _covered(zone: ZoneReport) -> str:
@@ -113,22 +121,22 @@ def power_table(zones: Sequence[ZoneReport]) -> TextTable:
     return TextTable("Mean UVI over what is known of the lamps' power; not part of the errors shown", columns, rows)
 
 
-def reading_table(lamp: LampRecord) -> TextTable:
+def reading_table(lamp: LampRecord, unit: LengthUnit = CENTIMETRES) -> TextTable:
     """Return the readings that a lamp's power was fitted to beside what the model gives there."""
-    rows = tuple(reading_words(reading) for reading in lamp.readings)
+    rows = tuple(reading_words(reading, unit) for reading in lamp.readings)
     return TextTable(f"Readings of lamp {lamp.name}, to which one power was fitted", READING_COLUMNS, rows)
 
 
-def hot_spot_table(told: SceneAnswer) -> TextTable:
+def hot_spot_table(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> TextTable:
     """Return every surface or zone within reach with cells over the limit."""
-    columns = ("Where", "UVI", "Limit", "Set by zone", "Area over it, cm²", "Certain")
+    columns = ("Where", "UVI", "Limit", "Set by zone", f"Area over it, {unit.square}", "Certain")
     rows = tuple(
         (
-            peak_words(spot.peak),
+            peak_words(spot.peak, unit),
             _value(spot.peak.place),
             plain(spot.limit),
             spot.limit_from,
-            f"{1e4 * spot.area:.0f}",
+            _area(spot.area, unit),
             "yes" if spot.sure else "no, within the error",
         )
         for spot in told.hot_spots
@@ -136,22 +144,38 @@ def hot_spot_table(told: SceneAnswer) -> TextTable:
     return TextTable("Hot spots: places within reach over the limit", columns, rows, (3, 5))
 
 
-def row_table(caption: str, rows: Sequence[Row]) -> TextTable:
+def row_table(caption: str, rows: Sequence[Row], unit: LengthUnit = CENTIMETRES) -> TextTable:
     """Return means and extremes of surfaces or sensors."""
-    columns = ("Name", "Area, cm²", "Mean UVI", "Lowest", "Highest", "Highest at x, y, z, cm", "Irradiance, W/m²")
+    highest = f"Highest at x, y, z, {unit.symbol}"
+    columns = ("Name", f"Area, {unit.square}", "Mean UVI", "Lowest", "Highest", highest, "Irradiance, W/m²")
     lines = tuple(
         (
             row.name,
-            f"{1e4 * row.area:.0f}" if row.area > 0 else "point",
+            _area(row.area, unit) if row.area > 0 else "point",
             with_error(*value_of(row.uvi)),
             _value(row.low),
             _value(row.high),
-            _at(row.high),
+            _at(row.high, unit),
             with_error(*value_of(row.irradiance)),
         )
         for row in rows
     )
     return TextTable(caption, columns, lines)
+
+
+def distance_table(shown: Sequence[Curve], unit: LengthUnit = CENTIMETRES) -> TextTable:
+    """Return the UV index at some of the distances of each curve, at most `MOST_DISTANCES` a lamp."""
+    rows = tuple(
+        (curve.lamp, unit.number(curve.distance[at]), with_error(*_at_row(curve, at)))
+        for curve in shown
+        for at in range(0, len(curve.distance), -(-len(curve.distance) // MOST_DISTANCES))
+    )
+    columns = ("Lamp", f"Distance from its middle, {unit.symbol}", "UVI, looking at the lamp")
+    return TextTable("UV index by distance under the lamps", columns, rows)
+
+
+def _at_row(curve: Curve, at: int) -> tuple[float, float]:
+    return float(curve.uvi.mean[at]), float(curve.uvi.half_width[at])
 
 
 def energy_table(told: SceneAnswer) -> TextTable:

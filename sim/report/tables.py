@@ -10,6 +10,7 @@ from sim.analysis.rows import Row
 from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT
+from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.wording import READING_COLUMNS, between, disagreement, peak_words, reading_words, value_of
 from sim.tally.lamp_record import LampRecord
 
@@ -17,7 +18,7 @@ from sim.tally.lamp_record import LampRecord
 SIGNS = {INSIDE: ("+", "green"), OUTSIDE: ("!", "bold red"), CLOSE: ("?", "yellow"), NO_TARGET: ("-", "dim")}
 
 
-def terminal_tables(told: SceneAnswer) -> Lines:
+def terminal_tables(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Lines:
     """Return zones, sensors, the highest reachable place and hot spots, ready for a rich console.
 
     Where there are neither zones nor sensors, the surfaces stand in. Errors are half widths of 95 % intervals.
@@ -25,6 +26,8 @@ def terminal_tables(told: SceneAnswer) -> Lines:
     Parameters
     ----------
     told : SceneAnswer
+    unit : LengthUnit
+        That lengths are told in.
     """
     parts: list[Table | Text] = []
     if told.zones:
@@ -33,9 +36,9 @@ def terminal_tables(told: SceneAnswer) -> Lines:
         parts.append(_row_table("Sensors", told.sensors))
     if not parts:
         parts.append(_row_table("Surfaces", told.surfaces))
-    parts += _highest(told)
+    parts += _highest(told, unit)
     for lamp in told.result.lamps:
-        parts += _lamp(lamp)
+        parts += _lamp(lamp, unit)
     parts.append(Text(f"± is half of a 95 % interval. {SHORT}", style="dim"))
     return Lines(*parts)
 
@@ -84,21 +87,21 @@ def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
     return table
 
 
-def _lamp(lamp: LampRecord) -> list[Table | Text]:
+def _lamp(lamp: LampRecord, unit: LengthUnit) -> list[Table | Text]:
     """Return what is to be known of a lamp's power: readings beside the model, and notes."""
     parts: list[Table | Text] = []
     if lamp.readings:
         table = plain_table(f"Readings of {lamp.name}", *(column.lower() for column in READING_COLUMNS))
         for reading in lamp.readings:
-            table.add_row(*reading_words(reading))
+            table.add_row(*reading_words(reading, unit))
         parts.append(table)
     if lamp.agreement is not None and lamp.agreement.doubtful:
         parts.append(Text(f"! {lamp.name}: {disagreement(lamp.agreement)}", style="bold red"))
-    notes = "; ".join(lamp.notes)
+    notes = unit.restated("; ".join(lamp.notes))
     return [*parts, Text(f"{lamp.name}: {notes}", style="dim")] if notes else parts
 
 
-def _highest(told: SceneAnswer) -> list[Table | Text]:
+def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Text]:
     if told.peak is None:
         return [
             Text("Nothing is within reach of an animal: name reachable surfaces to learn the highest UVI it can get.")
@@ -106,11 +109,15 @@ def _highest(told: SceneAnswer) -> list[Table | Text]:
     place = told.peak.place
     value = with_error(place.value, place.half_width)
     lines: list[Table | Text] = [
-        Text.assemble("Highest UVI within reach: ", (value, "bold"), f", {peak_words(told.peak)}")
+        Text.assemble("Highest UVI within reach: ", (value, "bold"), f", {peak_words(told.peak, unit)}")
     ]
     for spot in told.hot_spots:
         sign, style = SIGNS[OUTSIDE if spot.sure else CLOSE]
         over = "over" if spot.sure else "perhaps over"
         text = f"{sign} hot spot, {over} {plain(spot.limit)} ({spot.limit_from}): {spot.peak.place.value:.2f} "
-        lines.append(Text(f"{text}{peak_words(spot.peak)}; {1e4 * spot.area:.0f} cm2", style=style))
+        lines.append(Text(f"{text}{peak_words(spot.peak, unit)}; {_area(spot.area, unit)}", style=style))
     return lines
+
+
+def _area(area: float, unit: LengthUnit) -> str:
+    return f"{unit.of_area(area):.{unit.places - 1}f} {unit.symbol}2"

@@ -30,8 +30,8 @@ def unfolded_sheet(walls: dict[str, Panel], width: float) -> Sheet:
     """
     left, right = walls["left"].transposed(), walls["right"].transposed()
     floor, back, front, ceiling = (walls[name] for name in ("floor", "back", "front", "ceiling"))
-    across_cm = left.size[0] + floor.size[0] + right.size[0]
-    scale = (width - 3 * GAP[0]) / across_cm
+    across = left.size[0] + floor.size[0] + right.size[0]
+    scale = (width - 3 * GAP[0]) / across
     column = GAP[0] + left.size[0] * scale + GAP[0]
     beyond = column + floor.size[0] * scale + GAP[0]
     bottom = GAP[1] - 0.2

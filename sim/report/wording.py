@@ -3,6 +3,7 @@
 from sim.analysis.coverage import Peak
 from sim.analysis.extremes import Place
 from sim.analysis.numbers import plain
+from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.tally.lamp_record import DOUBT, Agreement, FittedReading
 from sim.tally.statistics import Estimate
 
@@ -21,22 +22,22 @@ MICROWATTS_PER_CM2 = 100.0
 READING_COLUMNS = ("Quantity", "At", "Reading", "Model", "Reading over model", "Error of the reading")
 
 
-def centimetres(position: tuple[float, float, float]) -> str:
+def position_words(position: tuple[float, float, float], unit: LengthUnit = CENTIMETRES) -> str:
     """Return a position as ``"x 48.8, y 30.8, z 18.0 cm"``."""
-    x, y, z = (100.0 * part for part in position)
-    return f"x {x:.1f}, y {y:.1f}, z {z:.1f} cm"
+    x, y, z = map(unit.number, position)
+    return f"x {x}, y {y}, z {z} {unit.symbol}"
 
 
-def place_words(place: Place, kind: str = "") -> str:
+def place_words(place: Place, kind: str = "", unit: LengthUnit = CENTIMETRES) -> str:
     """Return where a place is, with the surface or zone that it belongs to."""
     where = {"reach": f"over {place.group}", "zone": f"in zone {place.group}"}.get(kind, f"on {place.group}")
-    return f"{where}, {centimetres(place.position)}"
+    return f"{where}, {position_words(place.position, unit)}"
 
 
-def peak_words(peak: Peak) -> str:
+def peak_words(peak: Peak, unit: LengthUnit = CENTIMETRES) -> str:
     """Return where a peak is and how far the nearest lamp is."""
-    where = place_words(peak.place, peak.kind)
-    return f"{where}; {100 * peak.lamp_distance:.1f} cm from the middle of {peak.lamp}" if peak.lamp else where
+    where = place_words(peak.place, peak.kind, unit)
+    return f"{where}; {unit.words(peak.lamp_distance)} from the middle of {peak.lamp}" if peak.lamp else where
 
 
 def between(low: float, high: float) -> str:
@@ -44,15 +45,15 @@ def between(low: float, high: float) -> str:
     return f"{plain(low)} to {plain(high)}"
 
 
-def reading_words(reading: FittedReading) -> tuple[str, str, str, str, str, str]:
+def reading_words(reading: FittedReading, unit: LengthUnit = CENTIMETRES) -> tuple[str, str, str, str, str, str]:
     """Return quantity, distance, reading, model, difference and the reading's standard error as text."""
-    unit = 1.0 if reading.weighting == "uvi" else MICROWATTS_PER_CM2
+    scale = 1.0 if reading.weighting == "uvi" else MICROWATTS_PER_CM2
     name = "UV index" if reading.weighting == "uvi" else f"UVB to {reading.weighting[4:]} nm, µW/cm²"
     return (
         name,
-        f"{100.0 * reading.distance:.4g} cm",
-        plain(unit * reading.stated),
-        plain(unit * reading.computed),
+        unit.short(reading.distance),
+        plain(scale * reading.stated),
+        plain(scale * reading.computed),
         f"{100.0 * reading.difference:+.1f} %",
         f"{100.0 * reading.error:.3g} %",
     )

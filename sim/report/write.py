@@ -2,10 +2,12 @@
 
 import json
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from sim.analysis.coverage import answer
+from sim.report.lengths import CENTIMETRES, LengthUnit
+from sim.report.pictures import Pictures
 from sim.report.receivers import receivers_csv
 from sim.report.summary import run_summary
 from sim.tally.result import Result
@@ -17,7 +19,7 @@ class ReportExistsError(FileExistsError):
     """A file of the report is there already; one line that says which and what to do."""
 
 
-def write_report(  # noqa: PLR0913  # two are keywords with a default
+def write_report(  # noqa: PLR0913  # most are keywords with a default
     result: Result,
     out_dir: Path,
     elapsed_s: float | None,
@@ -25,6 +27,9 @@ def write_report(  # noqa: PLR0913  # two are keywords with a default
     *,
     guesses: Sequence[str] = (),
     overwrite: bool = False,
+    unit: LengthUnit = CENTIMETRES,
+    pictures: Pictures | None = None,
+    pdf: Path | None = None,
 ) -> dict[str, Path]:
     """Write ``report.html``, ``summary.json`` and ``receivers.csv`` into a folder, which is made if need be.
 
@@ -40,37 +45,66 @@ def write_report(  # noqa: PLR0913  # two are keywords with a default
         Guessed values, one sentence each.
     overwrite : bool
         Whether files of these names may be replaced.
+    unit : LengthUnit
+        That the page shows lengths in; other files are in SI units.
+    pictures : Pictures, optional
+        In three dimensions, for the page.
+    pdf : Path, optional
+        Where the page goes as PDF, too.
 
     Returns
     -------
     dict of str to Path
-        By ``"page"``, ``"summary"``, ``"receivers"``.
+        By ``"page"``, ``"summary"``, ``"receivers"``, and ``"pdf"`` where one was asked for.
 
     Raises
     ------
     ReportExistsError
         If a file is there already and `overwrite` is false; nothing is written then.
+    NoPdfError
+        If a PDF is asked for and nothing here makes one; nothing is written then.
     """
-    paths = {key: out_dir / name for key, name in NAMES.items()}
-    taken = [str(path) for path in paths.values() if path.exists()]
-    if taken and not overwrite:
-        raise ReportExistsError(
-            f"{', '.join(taken)}: there already; choose another folder, or replace them with --force"
-        )
+    paths = report_paths(out_dir, pdf)
+    if not overwrite:
+        refuse_replacing(paths.values())
     # The drawing library takes half a second to import, which tables and summaries alone need not wait for.
     from sim.report.page import report_page
 
     told = answer(result)
     summary = run_summary(result, elapsed_s, told)
     texts = {
-        "page": report_page(told, date, elapsed_s, guesses),
+        "page": report_page(told, date, elapsed_s, guesses, unit=unit, pictures=pictures),
         "summary": json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n",
         "receivers": receivers_csv(told),
     }
+    if pdf is not None:
+        from sim.report.pdf import write_pdf
+
+        write_pdf(texts["page"], pdf)
     out_dir.mkdir(parents=True, exist_ok=True)
     for key, text in texts.items():
         write_whole(paths[key], text)
     return paths
+
+
+def report_paths(out_dir: Path, pdf: Path | None = None) -> dict[str, Path]:
+    """Return the files of a report by what they are, see `write_report`."""
+    return {key: out_dir / name for key, name in NAMES.items()} | ({} if pdf is None else {"pdf": pdf})
+
+
+def refuse_replacing(paths: Iterable[Path]) -> None:
+    """Do nothing where no file of these is there.
+
+    Raises
+    ------
+    ReportExistsError
+        If one is.
+    """
+    taken = [str(path) for path in paths if path.exists()]
+    if taken:
+        raise ReportExistsError(
+            f"{', '.join(taken)}: there already; choose another folder, or replace them with --force"
+        )
 
 
 def write_whole(path: Path, text: str) -> None:

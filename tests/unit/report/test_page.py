@@ -127,6 +127,7 @@ def test_equal_results_give_equal_pages(page: str) -> None:
 def test_text_from_a_scene_is_never_markup() -> None:
     patches = terrarium_patches()
     patches[6] = replace(patches[6], name="<b>ledge</b> & co")
+    patches[-1] = replace(patches[-1], detail={"kind": "profile", "lamp": '<img src="x">'})
     lamps = [('<img src="x">', TUBE, 1.0)]
     result = make_result(patches, uniform(1.0), lamps=lamps)
     page = page_of(retitled(result, "<script>alert(1)</script>"))

@@ -71,7 +71,7 @@ def test_walls_unfold_around_the_floor() -> None:
     assert (spots["left"].panel.axes, spots["left"].backwards_across) == (("z", "y"), True)
     assert (spots["front"].panel.axes, spots["front"].backwards_up) == (("x", "z"), True)
     assert (spots["ceiling"].panel.axes, spots["ceiling"].backwards_up) == (("x", "y"), True)
-    right = spots["right"].left + spots["right"].panel.size[0] * sheet.inches_per_cm
+    right = spots["right"].left + spots["right"].panel.size[0] * sheet.inches_per_unit
     assert right == pytest.approx(8.6)
 
 
