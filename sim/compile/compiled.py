@@ -10,6 +10,7 @@ from sim.tally.result import Geometry, Group
 from sim.transport.arrays import Model
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,8 @@ class CompiledScene:
         How many receivers are cells of surfaces; the rest are gathered.
     effort : (gathered,) float
         Share of the paths that each gathered receiver gets, relative to others.
+    straight : (k,) int
+        Cells whose straight light is gathered; their receivers in the model follow the gathered ones.
     geometry : Geometry
     surface_names : tuple of str
         Of the rows of the absorbed power.
@@ -48,5 +51,6 @@ class CompiledScene:
     area: FloatArray
     cells: int
     effort: FloatArray
+    straight: IntArray
     geometry: Geometry
     surface_names: tuple[str, ...]

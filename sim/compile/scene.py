@@ -5,6 +5,7 @@ import numpy as np
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
 from sim.compile.compiled import CompiledScene
 from sim.compile.gathered import BoolArray, Gathered, gather, sensor_groups
+from sim.compile.straight import straight_cells
 from sim.compile.surfaces import Catalogue, Entry, collect, pack_emitters, pack_surfaces
 from sim.geometry.mesh import FloatArray, joined
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
@@ -16,7 +17,7 @@ from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import closest_hits
 
 
-def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
+def compile_scene(seen: Survey, only_sensors: bool = False, plain: bool = False) -> CompiledScene:
     """Return a scene as arrays.
 
     Parameters
@@ -25,6 +26,9 @@ def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
         Of a scene whose check found no error.
     only_sensors : bool
         Leave out zones, places within reach and the lines under the lamps.
+    plain : bool
+        Let photons bring all light to surfaces, also what comes straight from lamps: slower, and the reference that
+        the division of light is tested against.
 
     Raises
     ------
@@ -41,13 +45,20 @@ def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
     tree = build_tree(corners)
     places = _Places(seen, catalogue, tree, surfaces.normal, surfaces.of_triangle)
     gathered = list(sensor_groups(seen)) if only_sensors else gather(seen, places.free, places.to_opaque)
+    straight = straight_cells(Catalogue() if only_sensors or plain else catalogue, corners, surfaces.of_triangle)
+    surfaces.shared[straight.rows] = 1
     model = Model(
         tree=tree,
         surfaces=surfaces,
         laws=laws,
         emitters=pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64)),
         mirrors=mirrors,
-        receivers=Receivers(*(_stacked(gathered, key) for key in ("origin", "edge_u", "edge_v", "normal"))),
+        receivers=Receivers(
+            *(
+                np.concatenate([_stacked(gathered, key), getattr(straight.receivers, key)])
+                for key in ("origin", "edge_u", "edge_v", "normal")
+            )
+        ),
         planes=_planes(gathered),
     )
     cells = [entry for entry in catalogue.entries if entry.first >= 0 and entry.cells > 0]
@@ -62,6 +73,7 @@ def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
         area=np.concatenate([*(_cell_areas(entry) for entry in cells), *(group.area for group in gathered)]),
         cells=catalogue.cells,
         effort=np.concatenate([np.zeros(0), *(_effort(group) for group in gathered)]),
+        straight=straight.rows,
         geometry=_geometry(catalogue),
         surface_names=tuple(entry.surface.name for entry in catalogue.entries),
     )

@@ -98,6 +98,7 @@ def pack_surfaces(catalogue: Catalogue, laws: Laws) -> tuple[Surfaces, Mirrors, 
         grid=np.array([_grid(entry.surface.frame) for entry in entries]),
         cells=np.array([_grid_cells(entry) for entry in entries], dtype=np.int64),
         mirror=np.zeros(len(entries), dtype=np.int64),
+        shared=np.zeros(catalogue.cells, dtype=np.int64),
     )
     surfaces.mirror[mirrors.surface] = 1
     return surfaces, mirrors, np.concatenate([mesh.corners for mesh in meshes])

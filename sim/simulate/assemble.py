@@ -73,6 +73,7 @@ def _irradiance(
 ) -> npt.NDArray[np.float32]:
     """Return (replicate, receiver, lamp, band), cells first."""
     lamps, replicates, cells, bands = tallies.cells.shape
+    gathered = len(compiled.effort)
     irradiance = np.zeros((replicates, len(compiled.area), lamps, bands), dtype=np.float32)
     # A cell that an opening cuts away whole has no area and receives nothing; nor has a point one.
     inverse = np.divide(1.0, compiled.area, out=np.zeros_like(compiled.area), where=compiled.area > 0.0)
@@ -81,8 +82,9 @@ def _irradiance(
         power = band_power[lamp] * (1.0 + spread[lamp])[:, None, None]
         arrived = tallies.cells[lamp] * per_area[:, None] / tallies.photons[lamp]
         direct = tallies.direct[lamp] / np.maximum(tallies.direct_count[lamp], 1)[:, None]
+        arrived[:, compiled.straight] += direct[:, gathered:]
         rest = tallies.paths[lamp] / np.maximum(tallies.path_count[lamp], 1)[:, None]
         irradiance[:, :cells, lamp] = arrived * power
         through = tallies.crossed[lamp] * per_gathered[:, None] / tallies.photons[lamp]
-        irradiance[:, cells:, lamp] = (direct + rest + through) * power
+        irradiance[:, cells:, lamp] = (direct[:, :gathered] + rest + through) * power
     return irradiance

@@ -8,6 +8,9 @@ FloatArray = npt.NDArray[np.float64]
 
 LEAST_PATHS = 4
 LEAST_POINTS = 32
+LEAST_CELL_POINTS = 1
+ENOUGH_CELL_POINTS = 64
+"""Cells are many, and each replicate looks afresh, so that few points in each are many in all."""
 ENOUGH_POINTS = 1024
 """Shadow rays to scrambled points converge about as 1/n; beyond this, paths set the error and points grow slower."""
 
@@ -27,6 +30,13 @@ def path_counts(photons: int, effort: FloatArray) -> IntArray:
     share = np.ceil(photons * effort / effort.sum())
     counts: IntArray = np.where(effort > 0.0, np.maximum(LEAST_PATHS, share), 0).astype(np.int64)
     return counts
+
+
+def cell_point_count(photons: int, cells: int) -> int:
+    """Return the points of the lamp that each cell looks at whose straight light is gathered."""
+    if photons == 0 or cells == 0:
+        return 0
+    return max(LEAST_CELL_POINTS, min(photons // (2 * cells), ENOUGH_CELL_POINTS))
 
 
 def point_counts(photons: int, paths: IntArray) -> IntArray:

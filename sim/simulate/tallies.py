@@ -26,11 +26,14 @@ class Tallies:
         Photon weight that crossed.
     absorbed : (l, r, s, b) float
     escaped, unfinished : (l, r, b) float
-    direct, paths : (l, r, q, b) float
+    direct : (l, r, q + k, b) float
+        Sums of irradiance per watt [m-2], at gathered receivers and at the cells whose straight light is gathered.
+    paths : (l, r, q, b) float
         Sums of irradiance per watt [m-2].
     photons : (l,) int
         Photons of each lamp in each replicate.
-    direct_count, path_count : (l, q) int
+    direct_count : (l, q + k) int
+    path_count : (l, q) int
         Points and paths of each receiver in each replicate.
     look : (1,) int
         Photons of each lamp in each replicate at which the error is looked at next. A run that is taken up again looks
@@ -74,10 +77,10 @@ def empty_tallies(compiled: CompiledScene) -> Tallies:
         absorbed=zeros(surfaces),
         escaped=zeros(),
         unfinished=zeros(),
-        direct=zeros(gathered),
+        direct=zeros(gathered + len(compiled.straight)),
         paths=zeros(gathered),
         photons=np.zeros(lamps, dtype=np.int64),
-        direct_count=np.zeros((lamps, gathered), dtype=np.int64),
+        direct_count=np.zeros((lamps, gathered + len(compiled.straight)), dtype=np.int64),
         path_count=np.zeros((lamps, gathered), dtype=np.int64),
         look=np.zeros(1, dtype=np.int64),
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.compile import CompiledScene
-from sim.simulate.effort import path_counts, point_counts
+from sim.simulate.effort import cell_point_count, path_counts, point_counts
 from sim.simulate.tallies import REPLICATES, Tallies
 from sim.transport.gather import gather_direct, gather_paths
 from sim.transport.photons import trace_photons
@@ -16,7 +16,8 @@ from sim.transport.photons import trace_photons
 class Tracer:
     """What traces a compiled scene and adds to its tallies.
 
-    With `points_only` no photon is traced: enough where nothing but points is read, and without books of energy.
+    With `points_only` no photon is traced: enough where nothing but points is read, and without books of energy. With
+    `photons_only` nothing else is.
     """
 
     compiled: CompiledScene
@@ -24,6 +25,7 @@ class Tracer:
     seed: int
     pool: ThreadPoolExecutor
     points_only: bool = False
+    photons_only: bool = False
 
     def step(self, lamp: int, photons: int) -> None:
         """Trace a lamp up to a count of photons in each replicate.
@@ -34,8 +36,10 @@ class Tracer:
         tallies, model, seed = self.tallies, self.compiled.model, self.seed
         done = int(tallies.photons[lamp])
         paths = path_counts(photons, self.compiled.effort)
-        points = point_counts(photons, paths)
-        by_path = self.compiled.effort > 0.0
+        cells = len(self.compiled.straight)
+        cell_points = np.full(cells, cell_point_count(photons, cells))
+        points = np.concatenate([point_counts(photons, paths), cell_points])
+        by_path = np.concatenate([self.compiled.effort > 0.0, np.zeros(cells, dtype=np.bool_)])
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
         more_points, more_paths = np.maximum(points - seen_points, 0), np.maximum(paths - seen_paths, 0)
 
@@ -53,6 +57,8 @@ class Tracer:
                 tallies.escaped[lamp, replicate],
                 tallies.unfinished[lamp, replicate],
             )
+            if self.photons_only:
+                return
             gather_direct(
                 model, lamp, replicate, seen_points, more_points, by_path, seed, tallies.direct[lamp, replicate]
             )

@@ -61,6 +61,7 @@ class Surfaces(NamedTuple):
     ``grid`` (s, 9): origin and the two edges divided by their squared lengths, so that a dot product gives 0 … 1.
     ``cells`` (s, 3): first cell, cells along u and v; first = -1 without a grid.
     ``mirror`` (s,): 1 where light straight off this plane mirror is found by its image.
+    ``shared`` (c,): 1 for a cell whose straight light and images `gather_direct` finds, 0 where photons bring all.
     """
 
     normal: F64
@@ -72,6 +73,7 @@ class Surfaces(NamedTuple):
     grid: F64
     cells: I64
     mirror: I64
+    shared: I64
 
 
 class Laws(NamedTuple):

@@ -85,8 +85,8 @@ def _history(
 ) -> None:
     """Follow one photon and add to one replicate's tallies.
 
-    Cells (c, b), crossed (q, b), absorbed (s, b), escaped and unfinished (b,). Crossings leave out what `gather_direct`
-    finds: light straight from the lamp, and by one plane mirror that has an image.
+    Cells (c, b), crossed (q, b), absorbed (s, b), escaped and unfinished (b,). Crossings and shared cells leave out
+    what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image.
     """
     surfaces = model.surfaces
     bands = len(weights)
@@ -109,7 +109,7 @@ def _history(
         normal = surfaces.normal[triangle]
         if d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] < 0.0:
             cell = cell_of(surfaces, triangle, surface, o)
-            if cell >= 0:
+            if cell >= 0 and (turns > 1 or (turns == 1 and not by_image) or surfaces.shared[cell] == 0):
                 for band in range(bands):
                     cells[cell, band] += weights[band]
         copy(weights, before)
@@ -151,7 +151,8 @@ def trace_photons(
     model : Model
     lamp, replicate, first, count, seed : int
     cells : (c, b) float
-        Photon weight that arrived at each cell's measured side, added in the order of the photons.
+        Photon weight that arrived at each cell's measured side, added in the order of the photons; at shared cells but
+        for what `gather_direct` finds.
     crossed : (q, b) float
         Photon weight that crossed each flat gathered receiver from its front, but for what `gather_direct` finds.
     absorbed : (s, b) float

@@ -1,4 +1,5 @@
-"""Three estimators of one irradiance: photons counted on a wall, photons that cross a plane on it, paths from there.
+"""Four estimators of one irradiance: photons on a wall, photons and rays to the lamp, photons that cross a plane on it,
+and paths from there.
 
 They share no more than the scene: hits of photons, shadow rays to the lamp and its images, and paths that look for the
 lamp. So light lost or counted twice by any of them shows.
@@ -9,6 +10,7 @@ import pytest
 from scipy.stats import t
 
 from sim.simulate.tallies import REPLICATES
+from sim.tally.result import Result
 from sim.tally.statistics import estimate
 from sim.transport.arrays import F64
 from tests.support.setups import by_paths, group_values, setup_of
@@ -32,16 +34,29 @@ def scores(a: F64, b: F64) -> F64:
     return np.asarray(difference.mean / np.maximum(difference.se, np.maximum(rounding, 1e-30))).ravel()
 
 
+def cell_values(result: Result, cells: list[int]) -> F64:
+    """Irradiance of some cells in each replicate, lamp and band: (replicate, cells, lamp, band) [W m-2]."""
+    values: F64 = result.irradiance[:, cells].astype(float)
+    return values
+
+
 @pytest.mark.parametrize("name", SCENES)
 def test_photons_planes_and_paths_agree(name: str) -> None:
     setup = setup_of(SCENES[name])
     walls = [wall for wall in WALLS if f'name = "on {wall}"' in SCENES[name]]
     crossed, paths = setup.result(PHOTONS, 31), by_paths(setup).result(PHOTONS, 32)
+    plain = setup_of(SCENES[name], plain=True).result(PHOTONS, 33)
+    shared = set(setup.compiled.straight.tolist())
+    assert shared
     found = []
     for wall in walls:
         plane, path = group_values(crossed, "sensor", f"on {wall}"), group_values(paths, "sensor", f"on {wall}")
         assert plane.mean() > 0.0
         found.append(scores(path, plane))
+        group = plain.group("surface", wall)
+        cells = [row for row in range(group.first, group.first + group.count) if row in shared]
+        if cells:
+            found.append(scores(cell_values(plain, cells), cell_values(crossed, cells)))
         if HOLED.get(name) != wall:
             found.append(scores(group_values(crossed, "surface", wall), plane))
             found.append(scores(group_values(paths, "surface", wall), path))

@@ -96,6 +96,7 @@ def bench(laws: dict[str, Law], edges_nm: F64 = EDGES_NM) -> Bench:
         grid=np.zeros((count, 9)),
         cells=np.full((count, 3), -1),
         mirror=np.zeros(count, dtype=np.int64),
+        shared=np.zeros(0, dtype=np.int64),
     )
     return Bench(pack_laws(list(laws.values()), [flat], edges_nm), surfaces, tuple(laws))
 

@@ -46,11 +46,11 @@ def scene_of(text: str) -> Scene:
     return Scene.model_validate(tomllib.loads(text))
 
 
-def setup_of(text: str) -> Setup:
-    """A scene of stated radiant powers, compiled."""
+def setup_of(text: str, plain: bool = False) -> Setup:
+    """A scene of stated radiant powers, compiled; with `plain`, photons bring all light to surfaces."""
     seen = survey(scene_of(text))
     assert [finding for finding in seen.findings if finding.severity == "error"] == []
-    return Setup(seen, compile_scene(seen), lamp_powers(seen.scene, _no_reading))
+    return Setup(seen, compile_scene(seen, plain=plain), lamp_powers(seen.scene, _no_reading))
 
 
 def by_paths(setup: Setup) -> Setup:

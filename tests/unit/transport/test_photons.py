@@ -21,7 +21,7 @@ Sums = tuple[F64, F64, F64, F64, F64]
 
 @cache
 def setup(name: str) -> Setup:
-    return setup_of(SCENES[name])
+    return setup_of(SCENES[name], plain=True)
 
 
 def sums(made: Setup, start: float = 0.0) -> Sums:
@@ -113,6 +113,7 @@ def grid_surface() -> Surfaces:
         grid=np.array([[1.0, 1.0, 0.0, 1.0 / 0.3, 0.0, 0.0, 0.0, 1.0 / 0.2, 0.0], np.zeros(9)]),
         cells=np.array([[10, 3, 2], [-1, 0, 0]]),
         mirror=np.zeros(2, dtype=np.int64),
+        shared=np.zeros(0, dtype=np.int64),
     )
 
 

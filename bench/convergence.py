@@ -1,0 +1,312 @@
+"""Seconds to 1 % standard error per 5 cm receiver of a floor: vivray, its plain photons, and Mitsuba's path tracer.
+
+``python bench/convergence.py`` prints a table, ``--json`` an object. All see the same triangles, on two threads, in
+turns; each figure is the median over the floor's 288 receivers of ``time x (relative error / 1 %)^2``, and over turns.
+Means over the floor are told with their errors, so that all answer the same question.
+
+Each program takes its own best way: Mitsuba's camera looks at the floor from just above it, so that its paths start
+there and look for the lamp at once. Kernels are compiled, scenes built and trees made before the clock starts.
+"""
+
+import argparse
+import json
+import math
+import statistics
+import tempfile
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.compile import CompiledScene, compile_scene
+from sim.scene.check import Survey, survey
+from sim.scene.model import Scene
+from sim.simulate.effort import path_counts
+from sim.simulate.tallies import REPLICATES, empty_tallies
+from sim.simulate.trace import Tracer
+
+FloatArray = npt.NDArray[np.float64]
+
+SIZE = (1.2, 0.6, 0.6)
+CELLS = (24, 12)
+LAMP_WATTS = 10.0
+LAMP = {"from": (0.3, 0.3, 0.55), "to": (0.9, 0.3, 0.55), "radius": 0.013}
+WALL, CEILING, FLOOR, MIRROR, LEAF = 0.3, 0.05, 0.1, 0.8, 0.15
+CASES = {
+    "box": (False, 0),
+    "box, one wall a mirror": (True, 0),
+    "200 leaves": (False, 200),
+    "200 leaves, one wall a mirror": (True, 200),
+}
+PHOTONS, PLAIN_PHOTONS = 4_000, 16_000
+"""Of each replicate: enough for an error near 1 %, so that little is extrapolated."""
+SAMPLES, RENDERS = 256, 12
+"""Of each pixel in each of Mitsuba's renders, and how many."""
+TURNS = 5
+THREADS = 2
+WANTED = 0.01
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Seconds to the wanted error, and the floor's mean with its error [W/m2]."""
+
+    seconds: float
+    mean: float
+    error: float
+
+
+def outcome(values: FloatArray, seconds: float) -> Outcome:
+    """Return what independent estimates (replicate, receiver), made in so many seconds, are worth."""
+    mean = values.mean(axis=0)
+    relative = values.std(axis=0, ddof=1) / math.sqrt(len(values)) / mean
+    whole = values.mean(axis=1)
+    return Outcome(
+        seconds=float(np.median(seconds * (relative / WANTED) ** 2)),
+        mean=float(whole.mean()),
+        error=float(whole.std(ddof=1) / math.sqrt(len(whole))),
+    )
+
+
+def scene_of(mirror: bool, leaves: int) -> Scene:
+    """Return a case as a scene: box, tube and, where asked, leaves all over it and a mirror for the right wall."""
+
+    def cm(*lengths: float) -> list[str]:
+        return [f"{100.0 * length:g} cm" for length in lengths]
+
+    def matt(reflectance: float) -> dict[str, Any]:
+        return {"kind": "lambertian", "reflectance": reflectance}
+
+    walls: dict[str, Any] = {"all": matt(WALL), "floor": matt(FLOOR), "ceiling": matt(CEILING)}
+    if mirror:
+        walls["right"] = {"kind": "mirror", "reflectance": MIRROR}
+    scene: dict[str, Any] = {
+        "title": "convergence",
+        "enclosure": {"size": cm(*SIZE), "walls": walls},
+        "lamps": [
+            {
+                "name": "tube",
+                "kind": "tube",
+                "from": cm(*LAMP["from"]),  # type: ignore[misc]
+                "to": cm(*LAMP["to"]),  # type: ignore[misc]
+                "radius": cm(LAMP["radius"])[0],  # type: ignore[arg-type]
+                "body": {"kind": "black"},
+                "spectrum": {"lines": [{"at": "310 nm"}]},
+                "output": {"radiant": f"{LAMP_WATTS:g} W"},
+            }
+        ],
+        "sensors": [
+            {
+                "name": "on the floor",
+                "kind": "grid",
+                "corner": cm(0, 0, 0),
+                "edge_u": cm(SIZE[0], 0, 0),
+                "edge_v": cm(0, SIZE[1], 0),
+                "cells": list(CELLS),
+            }
+        ],
+        "animal": {"reach": []},
+    }
+    if leaves:
+        scene["parts"] = [
+            {
+                "name": "plant",
+                "kind": "plant",
+                "corner": cm(0.03, 0.03, 0.03),
+                "size": cm(1.14, 0.54, 0.48),
+                "leaves": leaves,
+                "leaf_size": "6 cm",
+                "law": matt(LEAF),
+            }
+        ]
+    return Scene.model_validate(scene)
+
+
+class Traced:
+    """A case in vivray: the floor as a grid of receivers, or as a wall whose photons are counted."""
+
+    def __init__(self, seen: Survey, plain: bool) -> None:
+        self.compiled: CompiledScene = compile_scene(seen, only_sensors=True)
+        self.kind, self.name = ("surface", "floor") if plain else ("sensor", "on the floor")
+        self.plain = plain
+        self.seed = 0
+
+    def estimate(self, photons: int) -> Outcome:
+        """Trace afresh; plain photons without any other ray."""
+        compiled, self.seed = self.compiled, self.seed + 1
+        tallies = empty_tallies(compiled)
+        group = next(group for group in compiled.groups if (group.kind, group.name) == (self.kind, self.name))
+        with ThreadPoolExecutor(max_workers=THREADS) as pool:
+            started = time.perf_counter()
+            tracer = Tracer(compiled, tallies, self.seed, pool, photons_only=self.plain)
+            tracer.step(0, photons)
+            seconds = time.perf_counter() - started
+        area = compiled.area[group.rows]
+        if self.plain:
+            values = tallies.cells[0][:, group.rows].sum(axis=2) / area / photons
+        else:
+            rows = slice(group.first - compiled.cells, group.first - compiled.cells + group.count)
+            assert not path_counts(photons, compiled.effort).any()
+            direct = tallies.direct[0][:, rows].sum(axis=2) / tallies.direct_count[0][rows]
+            values = direct + tallies.crossed[0][:, rows].sum(axis=2) / area / photons
+        assert len(values) == REPLICATES
+        return outcome(values * LAMP_WATTS, seconds)
+
+
+class Rendered:
+    """A case in Mitsuba: the triangles of the compiled scene, a path tracer, a camera just above the floor."""
+
+    def __init__(self, compiled: CompiledScene, mirror: bool, folder: Path) -> None:
+        import mitsuba as mi
+
+        mi.set_variant("scalar_rgb")
+        self._mi, self.seed = mi, 0
+        self._scene = mi.load_dict(_twin(mi, compiled, mirror, folder))
+
+    def estimate(self, renders: int) -> Outcome:
+        """Render afresh with another seed each time; a pixel of the floor tells its radiance."""
+        images = []
+        started = time.perf_counter()
+        for _ in range(renders):
+            self.seed += 1
+            images.append(
+                np.array(self._mi.render(self._scene, spp=SAMPLES, seed=self._mi.UInt32(self.seed)))[:, :, 0].ravel()
+            )
+        seconds = time.perf_counter() - started
+        return outcome(np.array(images) * math.pi / FLOOR, seconds)
+
+
+def _twin(mi: Any, compiled: CompiledScene, mirror: bool, folder: Path) -> dict[str, Any]:  # noqa: ANN401  # a module
+    """Return the scene for Mitsuba, from the very triangles that vivray traces."""
+    film = {
+        "type": "hdrfilm",
+        "width": CELLS[0],
+        "height": CELLS[1],
+        "pixel_format": "rgb",
+        "component_format": "float32",
+        "rfilter": {"type": "box"},
+    }
+    view = mi.ScalarTransform4f().look_at(
+        origin=[0.5 * SIZE[0], 0.5 * SIZE[1], 2e-4], target=[0.5 * SIZE[0], 0.5 * SIZE[1], 0.0], up=[0, 1, 0]
+    ) @ mi.ScalarTransform4f().scale([0.5 * SIZE[0], 0.5 * SIZE[0], 1.0])
+    twin: dict[str, Any] = {
+        "type": "scene",
+        "integrator": {"type": "path", "max_depth": -1, "rr_depth": 5},
+        "sensor": {
+            "type": "orthographic",
+            "near_clip": 1e-4,
+            "far_clip": 1e-2,
+            "to_world": view,
+            "film": film,
+            "sampler": {"type": "multijitter", "sample_count": SAMPLES},
+        },
+    }
+    reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "tube": 0.0}
+    for index, name in enumerate(compiled.geometry.names):
+        faces = compiled.geometry.faces[compiled.geometry.face_surface == index]
+        emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index] >= 0
+        law: dict[str, Any] = _matt(reflectances.get(name, WALL))
+        if mirror and name == "right":
+            law = {"type": "conductor", "material": "none", "specular_reflectance": _grey(MIRROR)}
+        for part, chosen in (("lit", faces[emits]), ("dark", faces[~emits])):
+            if not len(chosen):
+                continue
+            path = folder / f"{index}-{part}.ply"
+            _write_ply(path, compiled.geometry.vertices, chosen)
+            shape = {
+                "type": "ply",
+                "filename": str(path),
+                "face_normals": True,
+                "bsdf": {"type": "twosided", "in": law},
+            }
+            if part == "lit":
+                radiance = LAMP_WATTS / compiled.model.emitters.area[0] / math.pi
+                shape |= {"bsdf": law, "emitter": {"type": "area", "radiance": _grey(radiance)}}
+            twin[f"{part} {index}"] = shape
+    return twin
+
+
+def _grey(value: float) -> dict[str, Any]:
+    return {"type": "rgb", "value": [value] * 3}
+
+
+def _matt(reflectance: float) -> dict[str, Any]:
+    return {"type": "diffuse", "reflectance": _grey(reflectance)}
+
+
+def _write_ply(path: Path, vertices: FloatArray, faces: npt.NDArray[np.int64]) -> None:
+    from trimesh import Trimesh
+
+    Trimesh(vertices, faces, process=False).export(path)
+
+
+def measure(case: str, turns: int, scale: float) -> dict[str, Any]:
+    """Return one case's row: medians of seconds and ratios over turns of all three."""
+    mirror, leaves = CASES[case]
+    seen = survey(scene_of(mirror, leaves))
+    assert not [finding for finding in seen.findings if finding.severity == "error"], seen.findings
+    found: dict[str, list[Outcome]] = {"vivray": [], "plain photons": [], "mitsuba": []}
+    with tempfile.TemporaryDirectory() as folder:
+        ours, plain = Traced(seen, plain=False), Traced(seen, plain=True)
+        theirs = Rendered(ours.compiled, mirror, Path(folder))
+        runs: dict[str, Callable[[], Outcome]] = {
+            "vivray": lambda: ours.estimate(max(64, int(PHOTONS * scale))),
+            "plain photons": lambda: plain.estimate(max(64, int(PLAIN_PHOTONS * scale))),
+            "mitsuba": lambda: theirs.estimate(RENDERS if scale >= 1.0 else 2),
+        }
+        for name in ("vivray", "plain photons"):
+            runs[name]()  # compiles, or loads what was compiled
+        for _ in range(turns):
+            for name, run in runs.items():
+                found[name].append(run())
+    seconds = {name: statistics.median(turn.seconds for turn in rows) for name, rows in found.items()}
+    return {
+        "case": case,
+        "vivray_s": seconds["vivray"],
+        "plain_photons_s": seconds["plain photons"],
+        "mitsuba_s": seconds["mitsuba"],
+        "ratio_mitsuba": _ratio(found["mitsuba"], found["vivray"]),
+        "share_of_plain": 1.0 / _ratio(found["plain photons"], found["vivray"]),
+        "means_W_m2": {name: _pooled(rows) for name, rows in found.items()},
+    }
+
+
+def _ratio(slow: list[Outcome], fast: list[Outcome]) -> float:
+    return statistics.median(a.seconds / b.seconds for a, b in zip(slow, fast, strict=True))
+
+
+def _pooled(rows: list[Outcome]) -> list[float]:
+    mean = statistics.fmean(row.mean for row in rows)
+    return [mean, math.sqrt(sum(row.error**2 for row in rows)) / len(rows)]
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--case", choices=list(CASES), help="one case alone")
+    parser.add_argument("--turns", type=int, default=TURNS)
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.add_argument("--quick", action="store_true", help="few photons: shows that it works")
+    asked = parser.parse_args()
+    chosen = [asked.case] if asked.case else list(CASES)
+    rows = [measure(case, 1 if asked.quick else asked.turns, 0.02 if asked.quick else 1.0) for case in chosen]
+    if asked.json:
+        print(json.dumps({"cases": rows}, indent=1))
+        return
+    print(f"seconds to {WANTED:.0%} per receiver (median of {CELLS[0] * CELLS[1]}), {THREADS} threads")
+    print(f"{'':<30}{'vivray':>9}{'plain':>9}{'Mitsuba':>9}{'Mitsuba/vivray':>16}{'vivray/plain':>14}  mean, W/m2")
+    for row in rows:
+        means = "  ".join(f"{mean:.4f}±{error:.4f}" for mean, error in row["means_W_m2"].values())
+        print(
+            f"{row['case']:<30}{row['vivray_s']:>9.3f}{row['plain_photons_s']:>9.3f}{row['mitsuba_s']:>9.1f}"
+            f"{row['ratio_mitsuba']:>16.0f}{row['share_of_plain']:>14.3f}  {means}"
+        )
+
+
+if __name__ == "__main__":
+    main()

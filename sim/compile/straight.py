@@ -1,0 +1,82 @@
+"""Cells of flat surfaces at which light straight from lamps is found by rays to them, as at free-standing receivers.
+
+A few rays to scrambled points of a lamp tell its light on a cell far better than the photons that happen to hit it. So
+photons bring to these cells only what was scattered on the way.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.compile.surfaces import Catalogue
+from sim.geometry.frame import Frame
+from sim.geometry.mesh import FloatArray, IntArray
+from sim.transport.arrays import Receivers
+
+BoolArray = npt.NDArray[np.bool_]
+
+TOUCHING = 1e-6
+"""What lies this close [m] to a surface's plane may cover it. There photons decide, which meet only the upper one."""
+
+
+@dataclass(frozen=True)
+class StraightCells:
+    """Rows of the cells, (k,), and the parallelograms of each."""
+
+    rows: IntArray
+    receivers: Receivers
+
+
+def straight_cells(catalogue: Catalogue, corners: FloatArray, of_triangle: IntArray) -> StraightCells:
+    """Return the cells of flat surfaces that are whole and that nothing touches.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+    corners : (n, 3, 3) float [m]
+        Of all triangles, in the order of the catalogue.
+    of_triangle : (n,) int
+        The row of the surface that each belongs to.
+    """
+    rows, parts = [np.zeros(0, dtype=np.int64)], [np.zeros((0, 4, 3))]
+    for row, entry in enumerate(catalogue.entries):
+        frame = entry.surface.frame
+        if frame is None or entry.first < 0:
+            continue
+        keep = _whole(frame) & ~_touched(frame, corners, of_triangle != row)
+        rows.append(entry.first + np.flatnonzero(keep))
+        parts.append(_parallelograms(frame)[keep])
+    stacked = np.concatenate(parts)
+    return StraightCells(
+        rows=np.concatenate(rows),
+        receivers=Receivers(*(np.ascontiguousarray(stacked[:, part]) for part in range(4))),
+    )
+
+
+def _whole(frame: Frame) -> BoolArray:
+    u, v = frame.edges
+    full = np.outer(np.diff(v), np.diff(u)).ravel()
+    return frame.cell_areas > (1.0 - 1e-9) * full
+
+
+def _touched(frame: Frame, corners: FloatArray, others: BoolArray) -> BoolArray:
+    """Return which cells lie under the outline of another surface's triangle in the surface's own plane, (cells,)."""
+    flat = others & (np.abs((corners - frame.origin) @ frame.normal).max(axis=1) < TOUCHING)
+    touched = np.zeros((frame.shape[1], frame.shape[0]), dtype=np.bool_)
+    u, v = frame.edges
+    along_u = (corners[flat] - frame.origin) @ frame.edge_u / frame.size[0]
+    along_v = (corners[flat] - frame.origin) @ frame.edge_v / frame.size[1]
+    for places_u, places_v in zip(along_u, along_v, strict=True):
+        across = (u[1:] > places_u.min() - TOUCHING) & (u[:-1] < places_u.max() + TOUCHING)
+        deep = (v[1:] > places_v.min() - TOUCHING) & (v[:-1] < places_v.max() + TOUCHING)
+        touched |= deep[:, None] & across[None, :]
+    return touched.ravel()
+
+
+def _parallelograms(frame: Frame) -> FloatArray:
+    """Return origin, both edges and normal of each cell, (cells, 4, 3)."""
+    du, dv = frame.edge_u / frame.shape[0], frame.edge_v / frame.shape[1]
+    count = frame.shape[0] * frame.shape[1]
+    origin = frame.cell_centres - 0.5 * (du + dv)
+    return np.stack([origin, *(np.tile(part, (count, 1)) for part in (du, dv, frame.normal))], axis=1)
