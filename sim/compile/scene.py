@@ -4,9 +4,10 @@ import numpy as np
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
 from sim.compile.compiled import CompiledScene
+from sim.compile.emitters import pack_emitters
 from sim.compile.gathered import BoolArray, Gathered, gather, sensor_groups
 from sim.compile.straight import straight_cells
-from sim.compile.surfaces import Catalogue, Entry, collect, pack_emitters, pack_surfaces
+from sim.compile.surfaces import Catalogue, Entry, collect, pack_surfaces
 from sim.geometry.mesh import FloatArray, joined
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.scene.check import Survey

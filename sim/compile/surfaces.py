@@ -4,7 +4,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sim.compile.beams import pack_beams
 from sim.geometry.frame import Frame
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
@@ -12,7 +11,7 @@ from sim.materials.law import Law, LawRef
 from sim.materials.surface import Surface
 from sim.scene.check import Survey
 from sim.scene.receivers import is_measured, surface_receivers
-from sim.transport.arrays import Emitters, Laws, Mirrors, Surfaces
+from sim.transport.arrays import Laws, Mirrors, Surfaces
 
 MOST_MIRRORS = 12
 """Plane mirrors handled by images, each at a shadow ray for every direct one. Light off others is found by paths."""
@@ -163,26 +162,3 @@ def _plane_mirrors(catalogue: Catalogue, laws: Laws) -> Mirrors:
 def _is_mirror(laws: Laws, law: int) -> bool:
     row = laws.specular_row[law]
     return bool(row >= 0 and laws.specular[row, ..., -1, 0].max() > LEAST_MIRROR)
-
-
-def pack_emitters(shapes: list[LampShape], live: FloatArray) -> Emitters:
-    """Return the emissive triangles of all lamps; `live` (lamp, band) tells where each emits."""
-    corners = [shape.body.corners[shape.emits] for shape in shapes]
-    areas = [shape.body.areas[shape.emits] for shape in shapes]
-    cumulative = [np.cumsum(area) / area.sum() for area in areas]
-    for shares in cumulative:
-        shares[-1] = 1.0
-    joined = np.concatenate(corners)
-    beam, beams = pack_beams(shapes)
-    return Emitters(
-        first=np.cumsum([0] + [len(area) for area in areas]),
-        corner=np.ascontiguousarray(joined[:, 0]),
-        edge1=joined[:, 1] - joined[:, 0],
-        edge2=joined[:, 2] - joined[:, 0],
-        normal=np.concatenate([shape.body.normals[shape.emits] for shape in shapes]),
-        cumulative=np.concatenate(cumulative),
-        area=np.array([area.sum() for area in areas]),
-        live=live,
-        beam=beam,
-        beams=beams,
-    )

@@ -14,7 +14,7 @@ from sim.transport.sobol import mix
 
 @helper
 def sample_point(emitters: Emitters, lamp: int, u0: float, u1: float, u2: float, point: F64) -> int:
-    """Set `point` to a uniform point of a lamp's emissive area; return its triangle's row among the emitters."""
+    """Set `point` to a uniform point of a lamp's emissive area; return its row among the emitters."""
     first, last = emitters.first[lamp], emitters.first[lamp + 1]
     low, high = first, last - 1
     while low < high:
@@ -23,7 +23,8 @@ def sample_point(emitters: Emitters, lamp: int, u0: float, u1: float, u2: float,
             high = middle
         else:
             low = middle + 1
-    s, t = sample_triangle(u1, u2)
+    # Evenly spread points of a parallelogram stay so; folded onto a triangle they lose some of it.
+    s, t = (u1, u2) if emitters.whole[low] == 1 else sample_triangle(u1, u2)
     for axis in range(3):
         point[axis] = emitters.corner[low, axis] + s * emitters.edge1[low, axis] + t * emitters.edge2[low, axis]
     return low

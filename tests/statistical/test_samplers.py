@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from pydantic import TypeAdapter
 
-from sim.compile.surfaces import pack_emitters
+from sim.compile.emitters import pack_emitters
 from sim.lamps.any_lamp import Lamp
-from sim.lamps.lamp import LampShape
-from sim.transport.arrays import F64, I64
+from sim.lamps.lamp import SIDES, LampShape
+from sim.transport.arrays import F64, I64, Emitters
 from tests.support.kernel_loops import (
     bases,
     cosine_samples,
@@ -180,7 +180,32 @@ def emitted(shapes: list[LampShape], lamp: int, count: int) -> tuple[I64, F64, F
     emitters = pack_emitters(shapes, np.ones((len(shapes), 1)))
     rows, points, directions = np.zeros(count, dtype=np.int64), np.zeros((count, 3)), np.zeros((count, 3))
     emission_samples(emitters, lamp, uniform_block(count, 5, 4), rows, points, directions)
-    return rows - emitters.first[lamp], points, directions
+    return triangles_of(emitters, shapes[lamp], lamp, rows, points), points, directions
+
+
+def triangles_of(emitters: Emitters, shape: LampShape, lamp: int, rows: I64, points: F64) -> I64:
+    """Rows of the lit triangles on which points lie; a parallelogram is two of them."""
+    whole = emitters.whole[emitters.first[lamp] : emitters.first[lamp + 1]]
+    first = np.concatenate([[0], np.cumsum(1 + whole)])
+    assert first[-1] == shape.emits.sum()
+    rows = rows - emitters.first[lamp]
+    found: I64 = first[rows]
+    corners = shape.body.corners[shape.emits][found]
+    s, t = barycentric(corners, points).T
+    outside = (np.minimum(s, t) < -1e-12) | (s + t > 1.0 + 1e-12)
+    assert not np.any(outside & (whole[rows] == 0))
+    return found + outside
+
+
+def barycentric(corners: F64, points: F64) -> F64:
+    """Weights of the two edges of triangles at points in their planes, (n, 2)."""
+    e1, e2, r = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0], points - corners[:, 0]
+    n = np.cross(e1, e2)
+    size = np.einsum("ij,ij->i", n, n)
+    np.testing.assert_allclose(np.einsum("ij,ij->i", n, r) / np.sqrt(size), 0.0, atol=1e-12)
+    s = np.einsum("ij,ij->i", np.cross(r, e2), n) / size
+    t = np.einsum("ij,ij->i", np.cross(e1, r), n) / size
+    return np.column_stack([s, t])
 
 
 @pytest.mark.parametrize("name", LAMPS)
@@ -213,11 +238,13 @@ def test_emission(name: str) -> None:
 
 
 def edge_weights(corners: F64, points: F64) -> tuple[F64, F64]:
-    """Weights of the two edges at points of triangles, which must lie in their planes."""
-    e1, e2, r = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0], points - corners[:, 0]
-    n = np.cross(e1, e2)
-    size = np.einsum("ij,ij->i", n, n)
-    np.testing.assert_allclose(np.einsum("ij,ij->i", n, r) / np.sqrt(size), 0.0, atol=1e-12)
-    s = np.einsum("ij,ij->i", np.cross(r, e2), n) / size
-    t = np.einsum("ij,ij->i", np.cross(e1, r), n) / size
+    """Weights of the two edges at points of triangles, which must lie in them."""
+    s, t = barycentric(corners, points).T
+    assert min(s.min(), t.min(), (1.0 - s - t).min()) > -1e-9
     return np.clip(s, 1e-15, 1.0), np.clip(t, 0.0, 1.0)
+
+
+@pytest.mark.parametrize(("name", "faces", "whole"), [("panel", 1, 1), ("limbs", 4 * (SIDES + SIDES), 4 * SIDES)])
+def test_flat_pairs_of_triangles_are_one_face(name: str, faces: int, whole: int) -> None:
+    emitters = pack_emitters([shape_of(name)], np.ones((1, 1)))
+    assert (faces, whole) == (len(emitters.whole), int(emitters.whole.sum()))
