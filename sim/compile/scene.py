@@ -46,13 +46,15 @@ def compile_scene(seen: Survey, only_sensors: bool = False, plain: bool = False)
     tree = build_tree(corners)
     places = _Places(seen, catalogue, tree, surfaces.normal, surfaces.of_triangle)
     gathered = list(sensor_groups(seen)) if only_sensors else gather(seen, places.free, places.to_opaque)
-    straight = straight_cells(Catalogue() if only_sensors or plain else catalogue, corners, surfaces.of_triangle)
+    emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
+    split = Catalogue() if only_sensors or plain else catalogue
+    straight = straight_cells(split, corners, surfaces.of_triangle, emitters)
     surfaces.shared[straight.rows] = 1
     model = Model(
         tree=tree,
         surfaces=surfaces,
         laws=laws,
-        emitters=pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64)),
+        emitters=emitters,
         mirrors=mirrors,
         receivers=Receivers(
             *(

@@ -1,7 +1,8 @@
 """Cells of flat surfaces at which light straight from lamps is found by rays to them, as at free-standing receivers.
 
 A few rays to scrambled points of a lamp tell its light on a cell far better than the photons that happen to hit it. So
-photons bring to these cells only what was scattered on the way.
+photons bring to these cells only what was scattered on the way. Close to a lamp the few nearest of its points give most
+of the light and rays vary wildly, while photons hit in plenty: there photons bring all.
 """
 
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ import numpy.typing as npt
 from sim.compile.surfaces import Catalogue
 from sim.geometry.frame import Frame
 from sim.geometry.mesh import FloatArray, IntArray
-from sim.transport.arrays import Receivers
+from sim.transport.arrays import Emitters, Receivers
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -28,8 +29,14 @@ class StraightCells:
     receivers: Receivers
 
 
-def straight_cells(catalogue: Catalogue, corners: FloatArray, of_triangle: IntArray) -> StraightCells:
-    """Return the cells of flat surfaces that are whole and that nothing touches.
+MOST_FACES = 512
+"""Of a lamp with more lit faces, every so many are looked at to tell how far it is."""
+
+
+def straight_cells(
+    catalogue: Catalogue, corners: FloatArray, of_triangle: IntArray, emitters: Emitters
+) -> StraightCells:
+    """Return the cells of flat surfaces that are whole, that nothing touches, and that are not close to a lamp.
 
     Parameters
     ----------
@@ -38,13 +45,14 @@ def straight_cells(catalogue: Catalogue, corners: FloatArray, of_triangle: IntAr
         Of all triangles, in the order of the catalogue.
     of_triangle : (n,) int
         The row of the surface that each belongs to.
+    emitters : Emitters
     """
     rows, parts = [np.zeros(0, dtype=np.int64)], [np.zeros((0, 4, 3))]
     for row, entry in enumerate(catalogue.entries):
         frame = entry.surface.frame
         if frame is None or entry.first < 0:
             continue
-        keep = _whole(frame) & ~_touched(frame, corners, of_triangle != row)
+        keep = _whole(frame) & ~_touched(frame, corners, of_triangle != row) & _far(frame, emitters)
         rows.append(entry.first + np.flatnonzero(keep))
         parts.append(_parallelograms(frame)[keep])
     stacked = np.concatenate(parts)
@@ -72,6 +80,19 @@ def _touched(frame: Frame, corners: FloatArray, others: BoolArray) -> BoolArray:
         deep = (v[1:] > places_v.min() - TOUCHING) & (v[:-1] < places_v.max() + TOUCHING)
         touched |= deep[:, None] & across[None, :]
     return touched.ravel()
+
+
+def _far(frame: Frame, emitters: Emitters) -> BoolArray:
+    """Return which cells are so far from every lamp that a disc of that radius outdoes its lit area, (cells,)."""
+    far = np.ones(frame.shape[0] * frame.shape[1], dtype=np.bool_)
+    for lamp, area in enumerate(emitters.area):
+        first, last = int(emitters.first[lamp]), int(emitters.first[lamp + 1])
+        for face in range(first, last, max(1, (last - first) // MOST_FACES)):
+            edges = np.stack([emitters.edge1[face], emitters.edge2[face]])
+            offset = frame.cell_centres - emitters.corner[face]
+            share = np.clip(offset @ np.linalg.pinv(edges), 0.0, 1.0)
+            far &= np.pi * ((offset - share @ edges) ** 2).sum(axis=1) > area
+    return far
 
 
 def _parallelograms(frame: Frame) -> FloatArray:
