@@ -7,10 +7,14 @@ import numpy as np
 from sim.compile.beams import pack_beams
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
-from sim.transport.arrays import Emitters
+from sim.transport.arrays import Emitters, Pieces
 
 SAME = 1e-9
 """Two triangles make a parallelogram if its fourth corner misses by less than this part of its size."""
+
+
+MOST_PIECES = 512
+"""Pieces of a lamp; one of more faces, or with triangles among them, is looked at as a whole."""
 
 
 def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
@@ -27,8 +31,10 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
     joined = np.concatenate([edges for edges, _ in faces])
     across = np.cross(joined[:, 1], joined[:, 2])
     beam, beams = pack_beams(shapes)
+    pieces = [_pieces(edges, whole, shape) for (edges, whole), shape in zip(faces, shapes, strict=True)]
+    first = np.cumsum([0] + [len(area) for area in areas])
     return Emitters(
-        first=np.cumsum([0] + [len(area) for area in areas]),
+        first=first,
         corner=np.ascontiguousarray(joined[:, 0]),
         edge1=np.ascontiguousarray(joined[:, 1]),
         edge2=np.ascontiguousarray(joined[:, 2]),
@@ -39,6 +45,7 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
         live=live,
         beam=beam,
         beams=beams,
+        pieces=_pack_pieces(pieces, [edges for edges, _ in faces], first),
     )
 
 
@@ -55,6 +62,27 @@ def _faces(corners: FloatArray) -> tuple[FloatArray, IntArray]:
     return np.array(rows), np.array(whole, dtype=np.int64)
 
 
+def _pack_pieces(lamps: list[FloatArray], faces: list[FloatArray], first: IntArray) -> Pieces:
+    """Return the pieces of all lamps; `first` is each lamp's first face."""
+    rows = [pieces[:, 0].astype(np.int64) + start for pieces, start in zip(lamps, first, strict=False)]
+    joined, row = np.concatenate(lamps), np.concatenate(rows)
+    edges = np.concatenate(faces)[row]
+    start, step = joined[:, 1:3], joined[:, 3:5]
+    spans = edges[:, 1:] * step[:, :, None]
+    areas = np.linalg.norm(np.cross(spans[:, 0], spans[:, 1]), axis=1)
+    lamp = np.repeat(np.arange(len(lamps)), [len(pieces) for pieces in lamps])
+    diagonals = np.stack([spans[:, 0] + spans[:, 1], spans[:, 0] - spans[:, 1]])
+    return Pieces(
+        first=np.cumsum([0] + [len(pieces) for pieces in lamps]),
+        row=row,
+        start=np.ascontiguousarray(start),
+        step=np.ascontiguousarray(step),
+        centre=edges[:, 0] + ((start + 0.5 * step)[:, :, None] * edges[:, 1:]).sum(axis=1),
+        half=0.5 * np.linalg.norm(diagonals, axis=2).max(axis=0),
+        share=areas / np.bincount(lamp, areas, minlength=len(lamps))[lamp],
+    )
+
+
 def _parallelogram(one: FloatArray, other: FloatArray) -> FloatArray | None:
     """Return a corner of the parallelogram of two triangles and its two neighbours, (3, 3), or None."""
     size = float(np.abs(one - one[0]).max())
@@ -67,3 +95,19 @@ def _parallelogram(one: FloatArray, other: FloatArray) -> FloatArray | None:
             if max(float(np.abs(gap).max()) for gap in gaps) < SAME * size:
                 return np.stack([tip, left, right])
     return None
+
+
+def _pieces(edges: FloatArray, whole: IntArray, shape: LampShape) -> FloatArray:
+    """Return row, start and step along both edges, of one lamp's pieces, (p, 5); none if it stays whole."""
+    if not whole.all() or len(whole) > MOST_PIECES or shape.directions is not None:
+        return np.zeros((0, 5))
+    lengths = np.linalg.norm(edges[:, 1:], axis=2)
+    rows = []
+    for row, (along, across) in enumerate(lengths):
+        wanted = MOST_PIECES // len(whole)
+        # As square as they can be.
+        first = int(np.clip(round(np.sqrt(wanted * along / across)), 1, wanted))
+        counts = first, wanted // first
+        for i in range(counts[0]):
+            rows += [(row, i / counts[0], j / counts[1], 1.0 / counts[0], 1.0 / counts[1]) for j in range(counts[1])]
+    return np.array(rows)

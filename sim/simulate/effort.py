@@ -7,7 +7,7 @@ IntArray = npt.NDArray[np.int64]
 FloatArray = npt.NDArray[np.float64]
 
 LEAST_PATHS = 4
-LEAST_POINTS = 32
+LEAST_POINTS = 8
 LEAST_CELL_POINTS = 1
 ENOUGH_CELL_POINTS = 64
 """Cells are many, and each replicate looks afresh, so that few points in each are many in all."""

@@ -11,6 +11,9 @@ from sim.simulate.tallies import REPLICATES, Tallies
 from sim.transport.gather import gather_direct, gather_paths
 from sim.transport.photons import trace_photons
 
+BLOCK = 64
+"""Receivers whose straight light is one task."""
+
 
 @dataclass(frozen=True)
 class Tracer:
@@ -30,8 +33,8 @@ class Tracer:
     def step(self, lamp: int, photons: int) -> None:
         """Trace a lamp up to a count of photons in each replicate.
 
-        Each replicate is one task on one thread that adds in a fixed order, so the bits of the sums do not depend on
-        how many threads there are, nor on the steps in which the count is reached.
+        Each replicate, or block of receivers, is one task on one thread that adds in a fixed order, so the bits of the
+        sums do not depend on how many threads there are, nor on the steps in which the count is reached.
         """
         tallies, model, seed = self.tallies, self.compiled.model, self.seed
         done = int(tallies.photons[lamp])
@@ -59,12 +62,15 @@ class Tracer:
             )
             if self.photons_only:
                 return
-            gather_direct(
-                model, lamp, replicate, seen_points, more_points, by_path, seed, tallies.direct[lamp, replicate]
-            )
             gather_paths(model, lamp, replicate, seen_paths, more_paths, seed, tallies.paths[lamp, replicate])
 
+        def receivers_step(start: int) -> None:
+            end = min(start + BLOCK, len(points))
+            gather_direct(model, lamp, start, end, seen_points, more_points, by_path, seed, tallies.direct[lamp])
+
         list(self.pool.map(replicate_step, range(REPLICATES)))
+        if not self.photons_only:
+            list(self.pool.map(receivers_step, range(0, len(points), BLOCK)))
         tallies.photons[lamp] = photons
         tallies.direct_count[lamp] += more_points
         tallies.path_count[lamp] += more_paths

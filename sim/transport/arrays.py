@@ -1,0 +1,181 @@
+"""The arrays that a scene becomes; what kernels take and all they know.
+
+n triangles, s surfaces, w laws, l lamps, b bands, m nodes, q gathered receivers. All lengths in metres.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+F64 = npt.NDArray[np.float64]
+I64 = npt.NDArray[np.int64]
+BOOL = npt.NDArray[np.bool_]
+F32 = npt.NDArray[np.float32]
+I32 = npt.NDArray[np.int32]
+
+
+class Tree(NamedTuple):
+    """A tree of boxes, sixteen to a node, over triangles, sixteen to a leaf.
+
+    Nodes: ``bounds`` (m, 6, 16): low and high x, y, z of each child's box about the scene's centre, widened by what
+    single precision may lose. ``child`` (m, 16): a node's row, or ``-leaf - 1``. ``orders`` (m, 8): for each octant of
+    directions the children from far to near, four bits each.
+
+    Leaves: ``block`` (f, 10, 16): corner about the centre and two edges of each triangle, and how far the numerators
+    of its barycentric coordinates may be off in single precision, a bound from its longest edge and the scene's size.
+    ``first`` (f,): row of a leaf's first triangle below. Leaf 0 holds the largest triangles, tested before the tree.
+
+    ``triangle`` (n, 9): corner and two edges of each, in the tree's order; ``order`` (n,): their rows in the scene,
+    and ``rank`` (n,) the other way round. ``frame`` (8,): centre and half size of the box around all, a distance [m]
+    beyond any in it, and one over the slack of a unit edge in a leaf.
+    """
+
+    bounds: F32
+    child: I32
+    orders: I64
+    block: F32
+    first: I32
+    triangle: F64
+    order: I32
+    rank: I32
+    frame: F64
+
+
+class Stack(NamedTuple):
+    """Scratch of one walk through the tree: what is still to be visited, with distances, and a leaf's distances."""
+
+    reference: I32
+    distance: F32
+    low: F32
+    high: F32
+
+
+class Surfaces(NamedTuple):
+    """What lies on each triangle and each surface.
+
+    ``normal`` (n, 3): unit normals of fronts. ``of_triangle`` (n,): surface row. ``receiver`` (n,): row of the cell of
+    a triangle without a grid, or -1. ``emitter`` (n,): lamp whose light leaves its front, or -1.
+    ``law`` (s, 2): law row of front and back. ``tangent`` (n, 3): direction of a screen's
+    first wires, in the plane of each triangle.
+    ``grid`` (s, 9): origin and the two edges divided by their squared lengths, so that a dot product gives 0 … 1.
+    ``cells`` (s, 3): first cell, cells along u and v; first = -1 without a grid.
+    ``mirror`` (s,): 1 where light straight off this plane mirror is found by its image.
+    ``shared`` (c,): 1 for a cell whose straight light and images `gather_direct` finds, 0 where photons bring all.
+    """
+
+    normal: F64
+    of_triangle: I64
+    receiver: I64
+    emitter: I64
+    law: I64
+    tangent: F64
+    grid: F64
+    cells: I64
+    mirror: I64
+    shared: I64
+
+
+class Laws(NamedTuple):
+    """Scattering parts of each law, averaged over each lamp's spectrum in each band.
+
+    ``diffuse`` (w, l, b, 2): Lambertian reflectance, transmittance. ``lobe`` (w, l, b), ``roughness`` (w,): GGX.
+    ``specular`` (p, l, b, nodes, 2): mirror reflectance and straight transmittance at |cos| 0 … 1;
+    ``specular_row`` (w,): its row or -1. ``fill`` (w, 2): wire over pitch, -1 where the law is no screen.
+    ``wires`` (w, l, b, 2): reflectance of a screen's wires, and share that gets out of light which they catch twice.
+    ``clear`` (w, 2, nodes, nodes): share of light off each set that meets no wire again, at cosines across it of
+    0 … 1 and shares of 0 … 1 that the other set hides;
+    ``twice`` (w, 2): share of matt light that is caught twice, and the largest part of what meets a set.
+    """
+
+    diffuse: F64
+    lobe: F64
+    roughness: F64
+    specular: F64
+    specular_row: I64
+    fill: F64
+    wires: F64
+    clear: F64
+    twice: F64
+
+
+class Pieces(NamedTuple):
+    """The lit faces of lamps cut into pieces, so that a receiver can look more often at those that matter to it.
+
+    ``first`` (l + 1,): each lamp's run below; empty for a lamp that is looked at as a whole. ``row`` (p,): its face
+    among the emitters. ``start``, ``step`` (p, 2): where it begins on the face's two edges and how much of them it
+    spans. ``centre`` (p, 3), ``half`` (p,): half its diagonal. ``share`` (p,): of the lamp's area.
+    """
+
+    first: I64
+    row: I64
+    start: F64
+    step: F64
+    centre: F64
+    half: F64
+    share: F64
+
+
+class Emitters(NamedTuple):
+    """Emissive triangles and parallelograms of each lamp.
+
+    ``first`` (l + 1,): its run of rows below. ``corner``, ``edge1``, ``edge2``, ``normal`` (e, 3); ``whole`` (e,): 1
+    for a parallelogram. ``cumulative`` (e,): share of the lamp's area up to and with this row. ``area`` (l,) [m2].
+    ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beam`` (l, 3): where the lamp's angular law begins in
+    ``beams`` (or -1 for Lambert's) and its counts of polar angles and azimuths; `sim.transport.beams` tells the table.
+    ``pieces``: the faces cut up.
+    """
+
+    first: I64
+    corner: F64
+    edge1: F64
+    edge2: F64
+    normal: F64
+    whole: I64
+    cumulative: F64
+    area: F64
+    live: F64
+    beam: I64
+    beams: F64
+    pieces: Pieces
+
+
+class Mirrors(NamedTuple):
+    """Plane mirrors that are handled by images: ``surface`` (k,), ``point`` (k, 3), ``normal`` (k, 3)."""
+
+    surface: I64
+    point: F64
+    normal: F64
+
+
+class Receivers(NamedTuple):
+    """Free-standing receivers: ``origin``, ``edge_u``, ``edge_v``, ``normal`` (q, 3); a point has zero edges."""
+
+    origin: F64
+    edge_u: F64
+    edge_v: F64
+    normal: F64
+
+
+class Planes(NamedTuple):
+    """Flat receivers that photons cross.
+
+    ``grid`` (k, 9): origin and the two edges divided by their squared lengths; ``normal`` (k, 3): side of arrival;
+    ``cells`` (k, 3): gathered receiver of the first cell, cells along u and v.
+    """
+
+    grid: F64
+    normal: F64
+    cells: I64
+
+
+class Model(NamedTuple):
+    """All that a kernel needs of a scene."""
+
+    tree: Tree
+    surfaces: Surfaces
+    laws: Laws
+    emitters: Emitters
+    mirrors: Mirrors
+    receivers: Receivers
+    planes: Planes

@@ -19,7 +19,8 @@ from sim.transport.arrays import BOOL, F64, I64, Model, Stack
 from sim.transport.emission import leaving, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
-from sim.transport.rng import uniforms
+from sim.transport.pieces import mirror_place, place_receiver, sample_piece, weigh_pieces
+from sim.transport.rng import Word, uniforms
 from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import scatter
 from sim.transport.shadow import aim, from_image, from_lamp
@@ -48,10 +49,10 @@ def _place(model: Model, receiver: int, u: float, v: float, x: F64) -> None:
 
 
 @helper
-def _add(total: F64, receiver: int, value: float, weights: F64) -> None:
+def _add(total: F64, value: float, weights: F64) -> None:
     if value > 0.0:
         for band in range(len(weights)):
-            total[receiver, band] += value * weights[band]
+            total[band] += value * weights[band]
 
 
 @helper
@@ -64,50 +65,113 @@ def _straight_share(own: float, other: float) -> float:
     return own * own / (own * own + other * other)
 
 
+@routine
+def _look(
+    model: Model,
+    lamp: int,
+    receiver: int,
+    shares: F64,
+    seen: F64,
+    key: Word,
+    first: int,
+    count: int,
+    by_path: bool,
+    scratch: F64,
+    weights: F64,
+    stack: Stack,
+    total: F64,
+) -> None:
+    """Add what arrives straight from a lamp and by one plane mirror at one receiver in one replicate.
+
+    `shares` (1 + mirrors, pieces) are cumulated shares of the lamp's pieces, straight and behind each mirror; `seen`
+    (1 + mirrors,) whether anything of the lamp can be seen that way.
+    """
+    emitters = model.emitters
+    x, target, o, d = scratch[0], scratch[1], scratch[2], scratch[3]
+    normal = model.receivers.normal[receiver]
+    cut = emitters.pieces.first[lamp] < emitters.pieces.first[lamp + 1]
+    for index in range(first, first + count):
+        _place(model, receiver, scrambled(index, 3, key), scrambled(index, 4, key), x)
+        u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
+        weight, row = 1.0, 0
+        for way in range(len(seen)):
+            if seen[way] == 0.0:
+                continue
+            if cut:
+                row, weight = sample_piece(emitters, lamp, shares[way], u0, u1, u2, target)
+            elif way == 0 or seen[0] == 0.0:
+                row = sample_point(emitters, lamp, u0, u1, u2, target)
+            copy(emitters.live[lamp], weights)
+            if way == 0:
+                value, density = from_lamp(model, lamp, row, target, x, normal, o, d, weights, stack)
+                if by_path and value > 0.0:
+                    cosine = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+                    value *= _straight_share(density, cosine / math.pi)
+            else:
+                value = from_image(model, lamp, row, target, way - 1, x, normal, o, d, weights, stack)
+            _add(total, value * weight, weights)
+
+
 @kernel
 def gather_direct(
     model: Model,
     lamp: int,
-    replicate: int,
+    start: int,
+    end: int,
     first: I64,
     count: I64,
     by_path: BOOL,
     seed: int,
     total: F64,
 ) -> None:
-    """Add what arrives straight from a lamp and by one plane mirror at every receiver, in one replicate.
+    """Add what arrives straight from a lamp and by one plane mirror at some receivers, in every replicate.
 
     Parameters
     ----------
+    start, end : int
+        The receivers ``start … end - 1``.
     first, count : (q,) int
         First point of the lamp and how many, for each receiver.
     by_path : (q,) bool
         Which receivers get paths besides, see `gather_paths`; those share straight light with them.
-    total : (q, b) float
-        Sums over points of irradiance per watt [m-2].
+    total : (r, q, b) float
+        Sums over points of irradiance per watt [m-2], by replicate.
     """
-    stream = stream_of(replicate, lamp)
-    scramble = scramble_key(seed, stream, DIRECT)
-    x, target, o, d = np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3)
-    weights = np.zeros(total.shape[1])
+    pieces, mirrors = model.emitters.pieces, model.mirrors
+    ways = 1 + len(mirrors.surface)
+    shares = np.zeros((ways, max(1, pieces.first[lamp + 1] - pieces.first[lamp])))
+    seen = np.ones(ways)
+    cut = pieces.first[lamp] < pieces.first[lamp + 1]
+    place, image, scratch = np.zeros((5, 3)), np.zeros((5, 3)), np.zeros((4, 3))
+    weights = np.zeros(total.shape[2])
     stack = new_stack()
-    for receiver in range(len(total)):
-        key = mix(scramble, np.uint64(receiver))
-        normal = model.receivers.normal[receiver]
-        for index in range(first[receiver], first[receiver] + count[receiver]):
-            _place(model, receiver, scrambled(index, 3, key), scrambled(index, 4, key), x)
-            u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
-            row = sample_point(model.emitters, lamp, u0, u1, u2, target)
-            copy(model.emitters.live[lamp], weights)
-            value, density = from_lamp(model, lamp, row, target, x, normal, o, d, weights, stack)
-            if by_path[receiver] and value > 0.0:
-                cosine = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-                value *= _straight_share(density, cosine / math.pi)
-            _add(total, receiver, value, weights)
-            for mirror in range(len(model.mirrors.surface)):
-                copy(model.emitters.live[lamp], weights)
-                value = from_image(model, lamp, row, target, mirror, x, normal, o, d, weights, stack)
-                _add(total, receiver, value, weights)
+    for receiver in range(start, end):
+        if count[receiver] == 0:
+            continue
+        if cut:
+            place_receiver(model.receivers, receiver, place)
+            seen[0] = weigh_pieces(model.emitters, lamp, place, shares[0])
+            for mirror in range(ways - 1):
+                mirror_place(place, mirrors.point[mirror], mirrors.normal[mirror], image)
+                seen[1 + mirror] = weigh_pieces(model.emitters, lamp, image, shares[1 + mirror])
+        for replicate in range(len(total)):
+            stream = stream_of(replicate, lamp)
+            key = mix(scramble_key(seed, stream, DIRECT), np.uint64(receiver))
+            _look(
+                model,
+                lamp,
+                receiver,
+                shares,
+                seen,
+                key,
+                first[receiver],
+                count[receiver],
+                by_path[receiver],
+                scratch,
+                weights,
+                stack,
+                total[replicate, receiver],
+            )
 
 
 @helper

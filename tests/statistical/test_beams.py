@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sim.compile.surfaces import pack_emitters
+from sim.compile.emitters import pack_emitters
 from sim.lamps.distribution import Distribution, beam_distribution
 from sim.lamps.lamp import LampShape
 from sim.transport.arrays import F64

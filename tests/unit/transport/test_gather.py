@@ -108,8 +108,8 @@ def gathered(made: Setup, points: int, paths: int, replicates: int = 16, seed: i
     first, many, few = np.zeros(count, dtype=np.int64), np.full(count, points), np.full(count, paths)
     many[2:] = few[2:] = 0
     direct, rest = np.zeros((replicates, count, 1)), np.zeros((replicates, count, 1))
+    gather_direct(model, 0, 0, count, first, many, by_path, seed, direct)
     for replicate in range(replicates):
-        gather_direct(model, 0, replicate, first, many, by_path, seed, direct[replicate])
         gather_paths(model, 0, replicate, first, few, seed, rest[replicate])
     assert np.all(direct[:, 2:] == 0.0)
     assert np.all(rest[:, 2:] == 0.0)
@@ -242,7 +242,7 @@ def test_sums_are_added_to_and_counts_are_kept() -> None:
 
         def run(first: np.ndarray, many: np.ndarray, total: F64, kernel: str = kernel) -> F64:
             if kernel == "direct":
-                gather_direct(model, 0, 2, first, many, by_path, 8, total)
+                gather_direct(model, 0, 0, count, first, many, by_path, 8, total[None])
             else:
                 gather_paths(model, 0, 2, first, many, 8, total)
             return total

@@ -1,0 +1,109 @@
+"""Which pieces of a lamp a receiver looks at: more often those that are near, before it, and turned to it.
+
+The shares are estimates from centres alone, good enough to draw by; the estimate of light stays true for any shares
+above zero. A piece is left out only where no point of it can shine on any point of the receiver.
+"""
+
+import math
+
+from sim.transport.arrays import F64, Emitters, Receivers
+from sim.transport.jit import helper, routine
+
+LEAST_COSINE = 0.1
+"""Pieces seen edge-on count as if turned by this cosine, since parts of them or of the receiver see more."""
+
+
+@helper
+def place_receiver(receivers: Receivers, receiver: int, place: F64) -> None:
+    """Set place (5, 3) to a receiver's four corners and its normal."""
+    for axis in range(3):
+        o, u, v = receivers.origin[receiver, axis], receivers.edge_u[receiver, axis], receivers.edge_v[receiver, axis]
+        place[0, axis], place[1, axis], place[2, axis], place[3, axis] = o, o + u, o + v, o + u + v
+        place[4, axis] = receivers.normal[receiver, axis]
+
+
+@helper
+def mirror_place(place: F64, point: F64, across: F64, image: F64) -> None:
+    """Set image to a place (5, 3) behind a plane mirror: looking from there at a lamp is looking at its image."""
+    for corner in range(5):
+        height = 0.0
+        for axis in range(3):
+            height += (place[corner, axis] - (point[axis] if corner < 4 else 0.0)) * across[axis]
+        for axis in range(3):
+            image[corner, axis] = place[corner, axis] - 2.0 * height * across[axis]
+
+
+@routine
+def weigh_pieces(emitters: Emitters, lamp: int, place: F64, shares: F64) -> float:
+    """Fill cumulated shares of a lamp's pieces as seen from a place (5, 3); return 0 where none can be seen.
+
+    `shares` is as long as the lamp has pieces, or longer.
+    """
+    pieces = emitters.pieces
+    first, last = pieces.first[lamp], pieces.first[lamp + 1]
+    mx, my, mz = (
+        0.5 * (place[0, 0] + place[3, 0]),
+        0.5 * (place[0, 1] + place[3, 1]),
+        0.5 * (place[0, 2] + place[3, 2]),
+    )
+    reach = math.sqrt((place[0, 0] - mx) ** 2 + (place[0, 1] - my) ** 2 + (place[0, 2] - mz) ** 2)
+    total = 0.0
+    for piece in range(first, last):
+        row = pieces.row[piece]
+        front, above = -math.inf, -math.inf
+        for corner in range(4):
+            in_front, over = 0.0, 0.0
+            for axis in range(3):
+                gap = place[corner, axis] - pieces.centre[piece, axis]
+                in_front += gap * emitters.normal[row, axis]
+                over -= gap * place[4, axis]
+            front, above = max(front, in_front), max(above, over)
+        above += pieces.half[piece]
+        if front > 0.0 and above > 0.0:
+            dx, dy, dz = (
+                mx - pieces.centre[piece, 0],
+                my - pieces.centre[piece, 1],
+                mz - pieces.centre[piece, 2],
+            )
+            near = 0.5 * (reach + pieces.half[piece])
+            distance2 = max(dx * dx + dy * dy + dz * dz, near * near)
+            distance = math.sqrt(distance2)
+            cosines = min(1.0, max(front / distance, LEAST_COSINE)) * min(1.0, max(above / distance, LEAST_COSINE))
+            total += pieces.share[piece] * cosines / distance2
+        shares[piece - first] = total
+    if total > 0.0:
+        for piece in range(last - first):
+            shares[piece] /= total
+    return total
+
+
+@helper
+def sample_piece(
+    emitters: Emitters, lamp: int, shares: F64, u0: float, u1: float, u2: float, point: F64
+) -> tuple[int, float]:
+    """Set `point` to a point of a lamp, its piece drawn by cumulated shares.
+
+    Returns
+    -------
+    row : int
+        The point's face among the emitters.
+    weight : float
+        Density of points uniform over the lamp over the density of this one.
+    """
+    pieces = emitters.pieces
+    first, last = pieces.first[lamp], pieces.first[lamp + 1]
+    low, high = 0, last - first - 1
+    while low < high:
+        middle = (low + high) // 2
+        if shares[middle] > u0:
+            high = middle
+        else:
+            low = middle + 1
+    piece = first + low
+    row = pieces.row[piece]
+    s = pieces.start[piece, 0] + u1 * pieces.step[piece, 0]
+    t = pieces.start[piece, 1] + u2 * pieces.step[piece, 1]
+    for axis in range(3):
+        point[axis] = emitters.corner[row, axis] + s * emitters.edge1[row, axis] + t * emitters.edge2[row, axis]
+    drawn = shares[low] - (shares[low - 1] if low > 0 else 0.0)
+    return row, pieces.share[piece] / drawn
