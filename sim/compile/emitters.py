@@ -7,7 +7,8 @@ import numpy as np
 from sim.compile.beams import pack_beams
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
-from sim.transport.arrays import Emitters, Pieces
+from sim.transport.arrays import Emitters
+from sim.transport.pieces import CENTRE, COLUMNS, HALF, SHARE, START, STEP
 
 SAME = 1e-9
 """Two triangles make a parallelogram if its fourth corner misses by less than this part of its size."""
@@ -33,6 +34,7 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
     beam, beams = pack_beams(shapes)
     pieces = [_pieces(edges, whole, shape) for (edges, whole), shape in zip(faces, shapes, strict=True)]
     first = np.cumsum([0] + [len(area) for area in areas])
+    piece_first, piece_row, piece = _pack_pieces(pieces, joined, first)
     return Emitters(
         first=first,
         corner=np.ascontiguousarray(joined[:, 0]),
@@ -45,7 +47,9 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
         live=live,
         beam=beam,
         beams=beams,
-        pieces=_pack_pieces(pieces, [edges for edges, _ in faces], first),
+        piece_first=piece_first,
+        piece_row=piece_row,
+        piece=piece,
     )
 
 
@@ -62,25 +66,21 @@ def _faces(corners: FloatArray) -> tuple[FloatArray, IntArray]:
     return np.array(rows), np.array(whole, dtype=np.int64)
 
 
-def _pack_pieces(lamps: list[FloatArray], faces: list[FloatArray], first: IntArray) -> Pieces:
-    """Return the pieces of all lamps; `first` is each lamp's first face."""
-    rows = [pieces[:, 0].astype(np.int64) + start for pieces, start in zip(lamps, first, strict=False)]
-    joined, row = np.concatenate(lamps), np.concatenate(rows)
-    edges = np.concatenate(faces)[row]
+def _pack_pieces(lamps: list[FloatArray], edges: FloatArray, first: IntArray) -> tuple[IntArray, IntArray, FloatArray]:
+    """Return each lamp's first piece, each piece's face, and the table of pieces; `first` is each lamp's first face."""
+    row = np.concatenate([pieces[:, 0].astype(np.int64) + at for pieces, at in zip(lamps, first, strict=False)])
+    joined = np.concatenate(lamps)
     start, step = joined[:, 1:3], joined[:, 3:5]
-    spans = edges[:, 1:] * step[:, :, None]
+    spans = edges[row, 1:] * step[:, :, None]
     areas = np.linalg.norm(np.cross(spans[:, 0], spans[:, 1]), axis=1)
     lamp = np.repeat(np.arange(len(lamps)), [len(pieces) for pieces in lamps])
+    table = np.zeros((len(row), COLUMNS))
+    table[:, START : START + 2], table[:, STEP : STEP + 2] = start, step
+    table[:, CENTRE : CENTRE + 3] = edges[row, 0] + ((start + 0.5 * step)[:, :, None] * edges[row, 1:]).sum(axis=1)
     diagonals = np.stack([spans[:, 0] + spans[:, 1], spans[:, 0] - spans[:, 1]])
-    return Pieces(
-        first=np.cumsum([0] + [len(pieces) for pieces in lamps]),
-        row=row,
-        start=np.ascontiguousarray(start),
-        step=np.ascontiguousarray(step),
-        centre=edges[:, 0] + ((start + 0.5 * step)[:, :, None] * edges[:, 1:]).sum(axis=1),
-        half=0.5 * np.linalg.norm(diagonals, axis=2).max(axis=0),
-        share=areas / np.bincount(lamp, areas, minlength=len(lamps))[lamp],
-    )
+    table[:, HALF] = 0.5 * np.linalg.norm(diagonals, axis=2).max(axis=0)
+    table[:, SHARE] = areas / np.bincount(lamp, areas, minlength=len(lamps))[lamp]
+    return np.cumsum([0] + [len(pieces) for pieces in lamps]), row, table
 
 
 def _parallelogram(one: FloatArray, other: FloatArray) -> FloatArray | None:

@@ -99,23 +99,6 @@ class Laws(NamedTuple):
     twice: F64
 
 
-class Pieces(NamedTuple):
-    """The lit faces of lamps cut into pieces, so that a receiver can look more often at those that matter to it.
-
-    ``first`` (l + 1,): each lamp's run below; empty for a lamp that is looked at as a whole. ``row`` (p,): its face
-    among the emitters. ``start``, ``step`` (p, 2): where it begins on the face's two edges and how much of them it
-    spans. ``centre`` (p, 3), ``half`` (p,): half its diagonal. ``share`` (p,): of the lamp's area.
-    """
-
-    first: I64
-    row: I64
-    start: F64
-    step: F64
-    centre: F64
-    half: F64
-    share: F64
-
-
 class Emitters(NamedTuple):
     """Emissive triangles and parallelograms of each lamp.
 
@@ -123,7 +106,7 @@ class Emitters(NamedTuple):
     for a parallelogram. ``cumulative`` (e,): share of the lamp's area up to and with this row. ``area`` (l,) [m2].
     ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beam`` (l, 3): where the lamp's angular law begins in
     ``beams`` (or -1 for Lambert's) and its counts of polar angles and azimuths; `sim.transport.beams` tells the table.
-    ``pieces``: the faces cut up.
+    ``piece_first`` (l + 1,), ``piece_row`` (p,), ``piece`` (p, 9): the faces cut up, see `sim.transport.pieces`.
     """
 
     first: I64
@@ -137,7 +120,9 @@ class Emitters(NamedTuple):
     live: F64
     beam: I64
     beams: F64
-    pieces: Pieces
+    piece_first: I64
+    piece_row: I64
+    piece: F64
 
 
 class Mirrors(NamedTuple):

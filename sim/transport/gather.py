@@ -89,7 +89,7 @@ def _look(
     emitters = model.emitters
     x, target, o, d = scratch[0], scratch[1], scratch[2], scratch[3]
     normal = model.receivers.normal[receiver]
-    cut = emitters.pieces.first[lamp] < emitters.pieces.first[lamp + 1]
+    cut = emitters.piece_first[lamp] < emitters.piece_first[lamp + 1]
     for index in range(first, first + count):
         _place(model, receiver, scrambled(index, 3, key), scrambled(index, 4, key), x)
         u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
@@ -137,11 +137,11 @@ def gather_direct(
     total : (r, q, b) float
         Sums over points of irradiance per watt [m-2], by replicate.
     """
-    pieces, mirrors = model.emitters.pieces, model.mirrors
+    mirrors, pieces = model.mirrors, model.emitters.piece_first[lamp + 1] - model.emitters.piece_first[lamp]
     ways = 1 + len(mirrors.surface)
-    shares = np.zeros((ways, max(1, pieces.first[lamp + 1] - pieces.first[lamp])))
+    shares = np.zeros((ways, max(1, pieces)))
     seen = np.ones(ways)
-    cut = pieces.first[lamp] < pieces.first[lamp + 1]
+    cut = pieces > 0
     place, image, scratch = np.zeros((5, 3)), np.zeros((5, 3)), np.zeros((4, 3))
     weights = np.zeros(total.shape[2])
     stack = new_stack()

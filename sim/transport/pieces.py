@@ -9,6 +9,10 @@ import math
 from sim.transport.arrays import F64, Emitters, Receivers
 from sim.transport.jit import helper, routine
 
+START, STEP, CENTRE, HALF, SHARE, COLUMNS = 0, 2, 4, 7, 8, 9
+"""Columns of the table of pieces: where a piece begins on its face's two edges, how much of them it spans, its centre,
+half its diagonal, and its share of the lamp's area. A lamp without pieces is looked at as a whole."""
+
 LEAST_COSINE = 0.1
 """Pieces seen edge-on count as if turned by this cosine, since parts of them or of the receiver see more."""
 
@@ -39,8 +43,8 @@ def weigh_pieces(emitters: Emitters, lamp: int, place: F64, shares: F64) -> floa
 
     `shares` is as long as the lamp has pieces, or longer.
     """
-    pieces = emitters.pieces
-    first, last = pieces.first[lamp], pieces.first[lamp + 1]
+    table = emitters.piece
+    first, last = emitters.piece_first[lamp], emitters.piece_first[lamp + 1]
     mx, my, mz = (
         0.5 * (place[0, 0] + place[3, 0]),
         0.5 * (place[0, 1] + place[3, 1]),
@@ -49,27 +53,27 @@ def weigh_pieces(emitters: Emitters, lamp: int, place: F64, shares: F64) -> floa
     reach = math.sqrt((place[0, 0] - mx) ** 2 + (place[0, 1] - my) ** 2 + (place[0, 2] - mz) ** 2)
     total = 0.0
     for piece in range(first, last):
-        row = pieces.row[piece]
+        row = emitters.piece_row[piece]
         front, above = -math.inf, -math.inf
         for corner in range(4):
             in_front, over = 0.0, 0.0
             for axis in range(3):
-                gap = place[corner, axis] - pieces.centre[piece, axis]
+                gap = place[corner, axis] - table[piece, CENTRE + axis]
                 in_front += gap * emitters.normal[row, axis]
                 over -= gap * place[4, axis]
             front, above = max(front, in_front), max(above, over)
-        above += pieces.half[piece]
+        above += table[piece, HALF]
         if front > 0.0 and above > 0.0:
             dx, dy, dz = (
-                mx - pieces.centre[piece, 0],
-                my - pieces.centre[piece, 1],
-                mz - pieces.centre[piece, 2],
+                mx - table[piece, CENTRE],
+                my - table[piece, CENTRE + 1],
+                mz - table[piece, CENTRE + 2],
             )
-            near = 0.5 * (reach + pieces.half[piece])
+            near = 0.5 * (reach + table[piece, HALF])
             distance2 = max(dx * dx + dy * dy + dz * dz, near * near)
             distance = math.sqrt(distance2)
             cosines = min(1.0, max(front / distance, LEAST_COSINE)) * min(1.0, max(above / distance, LEAST_COSINE))
-            total += pieces.share[piece] * cosines / distance2
+            total += table[piece, SHARE] * cosines / distance2
         shares[piece - first] = total
     if total > 0.0:
         for piece in range(last - first):
@@ -90,8 +94,8 @@ def sample_piece(
     weight : float
         Density of points uniform over the lamp over the density of this one.
     """
-    pieces = emitters.pieces
-    first, last = pieces.first[lamp], pieces.first[lamp + 1]
+    table = emitters.piece
+    first, last = emitters.piece_first[lamp], emitters.piece_first[lamp + 1]
     low, high = 0, last - first - 1
     while low < high:
         middle = (low + high) // 2
@@ -100,10 +104,10 @@ def sample_piece(
         else:
             low = middle + 1
     piece = first + low
-    row = pieces.row[piece]
-    s = pieces.start[piece, 0] + u1 * pieces.step[piece, 0]
-    t = pieces.start[piece, 1] + u2 * pieces.step[piece, 1]
+    row = emitters.piece_row[piece]
+    s = table[piece, START] + u1 * table[piece, STEP]
+    t = table[piece, START + 1] + u2 * table[piece, STEP + 1]
     for axis in range(3):
         point[axis] = emitters.corner[row, axis] + s * emitters.edge1[row, axis] + t * emitters.edge2[row, axis]
     drawn = shares[low] - (shares[low - 1] if low > 0 else 0.0)
-    return row, pieces.share[piece] / drawn
+    return row, table[piece, SHARE] / drawn
