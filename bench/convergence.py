@@ -26,7 +26,6 @@ import numpy.typing as npt
 from sim.compile import CompiledScene, compile_scene
 from sim.scene.check import Survey, survey
 from sim.scene.model import Scene
-from sim.simulate.effort import path_counts
 from sim.simulate.tallies import REPLICATES, empty_tallies
 from sim.simulate.trace import Tracer
 
@@ -35,7 +34,8 @@ FloatArray = npt.NDArray[np.float64]
 SIZE = (1.2, 0.6, 0.6)
 CELLS = (24, 12)
 LAMP_WATTS = 10.0
-LAMP = {"from": (0.3, 0.3, 0.55), "to": (0.9, 0.3, 0.55), "radius": 0.013}
+STRIP = {"corner": (0.3, 0.313, 0.55), "edge_u": (0.6, 0.0, 0.0), "edge_v": (0.0, -0.026, 0.0)}
+"""Lit from below alone, as wide as a T8 tube."""
 WALL, CEILING, FLOOR, MIRROR, LEAF = 0.3, 0.05, 0.1, 0.8, 0.15
 CASES = {
     "box": (False, 0),
@@ -74,7 +74,7 @@ def outcome(values: FloatArray, seconds: float) -> Outcome:
 
 
 def scene_of(mirror: bool, leaves: int) -> Scene:
-    """Return a case as a scene: box, tube and, where asked, leaves all over it and a mirror for the right wall."""
+    """Return a case as a scene: box, lamp and, where asked, leaves all over it and a mirror for the right wall."""
 
     def cm(*lengths: float) -> list[str]:
         return [f"{100.0 * length:g} cm" for length in lengths]
@@ -90,11 +90,11 @@ def scene_of(mirror: bool, leaves: int) -> Scene:
         "enclosure": {"size": cm(*SIZE), "walls": walls},
         "lamps": [
             {
-                "name": "tube",
-                "kind": "tube",
-                "from": cm(*LAMP["from"]),  # type: ignore[misc]
-                "to": cm(*LAMP["to"]),  # type: ignore[misc]
-                "radius": cm(LAMP["radius"])[0],  # type: ignore[arg-type]
+                "name": "strip",
+                "kind": "panel",
+                "corner": cm(*STRIP["corner"]),
+                "edge_u": cm(*STRIP["edge_u"]),
+                "edge_v": cm(*STRIP["edge_v"]),
                 "body": {"kind": "black"},
                 "spectrum": {"lines": [{"at": "310 nm"}]},
                 "output": {"radiant": f"{LAMP_WATTS:g} W"},
@@ -151,9 +151,9 @@ class Traced:
             values = tallies.cells[0][:, group.rows].sum(axis=2) / area / photons
         else:
             rows = slice(group.first - compiled.cells, group.first - compiled.cells + group.count)
-            assert not path_counts(photons, compiled.effort).any()
             direct = tallies.direct[0][:, rows].sum(axis=2) / tallies.direct_count[0][rows]
-            values = direct + tallies.crossed[0][:, rows].sum(axis=2) / area / photons
+            paths = tallies.paths[0][:, rows].sum(axis=2) / np.maximum(1, tallies.path_count[0][rows])
+            values = direct + paths + tallies.crossed[0][:, rows].sum(axis=2) / area / photons
         assert len(values) == REPLICATES
         return outcome(values * LAMP_WATTS, seconds)
 
@@ -206,7 +206,7 @@ def _twin(mi: Any, compiled: CompiledScene, mirror: bool, folder: Path) -> dict[
             "sampler": {"type": "multijitter", "sample_count": SAMPLES},
         },
     }
-    reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "tube": 0.0}
+    reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "strip": 0.0}
     for index, name in enumerate(compiled.geometry.names):
         faces = compiled.geometry.faces[compiled.geometry.face_surface == index]
         emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index] >= 0

@@ -1,6 +1,6 @@
 """A scene as arrays, with the names that kernels do not know."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +11,7 @@ from sim.transport.arrays import Model
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,9 @@ class CompiledScene:
     cells : int
         How many receivers are cells of surfaces; the rest are gathered.
     effort : (gathered,) float
-        Share of the paths that each gathered receiver gets, relative to others.
+        Share of the paths that each gathered receiver gets, if it gets any, relative to others.
+    whole : (gathered,) bool
+        Those which no photon crosses, so that paths bring all that rays to the lamp do not.
     straight : (k,) int
         Cells whose straight light is gathered; their receivers in the model follow the gathered ones.
     geometry : Geometry
@@ -51,6 +54,22 @@ class CompiledScene:
     area: FloatArray
     cells: int
     effort: FloatArray
+    whole: BoolArray
     straight: IntArray
     geometry: Geometry
     surface_names: tuple[str, ...]
+
+    @property
+    def paths_to(self) -> FloatArray:
+        """Effort of the receivers that get paths, zero for those to which photons bring all, (gathered,)."""
+        effort = self.effort.copy()
+        for first, nu, nv, by_photons in self.model.planes.cells:
+            if by_photons:
+                effort[first : first + nu * nv] = 0.0
+        return effort
+
+    def with_ways(self, by_photons: IntArray) -> "CompiledScene":
+        """Return the scene with other ways for light by matt surfaces to each plane, (k,): 1 by photons, 0 by paths."""
+        planes = self.model.planes
+        cells = np.column_stack([planes.cells[:, :3], by_photons])
+        return replace(self, model=self.model._replace(planes=planes._replace(cells=cells)))

@@ -76,6 +76,7 @@ def compile_scene(seen: Survey, only_sensors: bool = False, plain: bool = False)
         area=np.concatenate([*(_cell_areas(entry) for entry in cells), *(group.area for group in gathered)]),
         cells=catalogue.cells,
         effort=np.concatenate([np.zeros(0), *(_effort(group) for group in gathered)]),
+        whole=np.concatenate([np.zeros(0, dtype=np.bool_), *(_whole(group) for group in gathered)]),
         straight=straight.rows,
         geometry=_geometry(catalogue),
         surface_names=tuple(entry.surface.name for entry in catalogue.entries),
@@ -83,7 +84,11 @@ def compile_scene(seen: Survey, only_sensors: bool = False, plain: bool = False)
 
 
 def _effort(group: Gathered) -> FloatArray:
-    return np.full(len(group.area), 0.0 if group.is_crossed else group.effort / len(group.area))
+    return np.full(len(group.area), group.effort / max(1, len(group.area)))
+
+
+def _whole(group: Gathered) -> BoolArray:
+    return np.full(len(group.area), not group.is_crossed)
 
 
 def _planes(gathered: list[Gathered]) -> Planes:
@@ -95,12 +100,12 @@ def _planes(gathered: list[Gathered]) -> Planes:
             corner, u, v = group.outline
             grid.append(np.concatenate([corner, u / (u @ u), v / (v @ v)]))
             normal.append(group.normal[0])
-            cells.append((first, *group.shape))
+            cells.append((first, *group.shape, 1))
         first += len(group.area)
     return Planes(
         grid=np.array(grid).reshape(-1, 9),
         normal=np.array(normal).reshape(-1, 3),
-        cells=np.array(cells, dtype=np.int64).reshape(-1, 3),
+        cells=np.array(cells, dtype=np.int64).reshape(-1, 4),
     )
 
 

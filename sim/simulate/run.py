@@ -16,6 +16,7 @@ from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
 from sim.simulate.assemble import assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
+from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
 from sim.simulate.stop_rule import largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
@@ -145,6 +146,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
         powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool)
+        compiled = chosen_ways(compiled, kernel_seed(seed), pool)
         run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
         if checkpoint is not None:
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies

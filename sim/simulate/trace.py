@@ -8,7 +8,8 @@ import numpy as np
 from sim.compile import CompiledScene
 from sim.simulate.effort import cell_point_count, path_counts, point_counts
 from sim.simulate.tallies import REPLICATES, Tallies
-from sim.transport.gather import gather_direct, gather_paths
+from sim.transport.direct import gather_direct
+from sim.transport.paths import gather_paths
 from sim.transport.photons import trace_photons
 
 BLOCK = 64
@@ -19,8 +20,8 @@ BLOCK = 64
 class Tracer:
     """What traces a compiled scene and adds to its tallies.
 
-    With `points_only` no photon is traced: enough where nothing but points is read, and without books of energy. With
-    `photons_only` nothing else is.
+    With `points_only` no photon is traced: enough where nothing but points is read, and without books of energy.
+    Without `rays` no receiver looks at a lamp; with `photons_only` nothing else than photons is traced.
     """
 
     compiled: CompiledScene
@@ -29,6 +30,7 @@ class Tracer:
     pool: ThreadPoolExecutor
     points_only: bool = False
     photons_only: bool = False
+    rays: bool = True
 
     def step(self, lamp: int, photons: int) -> None:
         """Trace a lamp up to a count of photons in each replicate.
@@ -38,11 +40,11 @@ class Tracer:
         """
         tallies, model, seed = self.tallies, self.compiled.model, self.seed
         done = int(tallies.photons[lamp])
-        paths = path_counts(photons, self.compiled.effort)
+        paths = path_counts(photons, self.compiled.paths_to)
         cells = len(self.compiled.straight)
         cell_points = np.full(cells, cell_point_count(photons, cells))
         points = np.concatenate([point_counts(photons, paths), cell_points])
-        by_path = np.concatenate([self.compiled.effort > 0.0, np.zeros(cells, dtype=np.bool_)])
+        whole = np.concatenate([self.compiled.whole, np.zeros(cells, dtype=np.bool_)])
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
         more_points, more_paths = np.maximum(points - seen_points, 0), np.maximum(paths - seen_paths, 0)
 
@@ -62,14 +64,14 @@ class Tracer:
             )
             if self.photons_only:
                 return
-            gather_paths(model, lamp, replicate, seen_paths, more_paths, seed, tallies.paths[lamp, replicate])
+            gather_paths(model, lamp, replicate, seen_paths, more_paths, whole, seed, tallies.paths[lamp, replicate])
 
         def receivers_step(start: int) -> None:
             end = min(start + BLOCK, len(points))
-            gather_direct(model, lamp, start, end, seen_points, more_points, by_path, seed, tallies.direct[lamp])
+            gather_direct(model, lamp, start, end, seen_points, more_points, whole, seed, tallies.direct[lamp])
 
         list(self.pool.map(replicate_step, range(REPLICATES)))
-        if not self.photons_only:
+        if self.rays and not self.photons_only:
             list(self.pool.map(receivers_step, range(0, len(points), BLOCK)))
         tallies.photons[lamp] = photons
         tallies.direct_count[lamp] += more_points

@@ -146,7 +146,8 @@ class Planes(NamedTuple):
     """Flat receivers that photons cross.
 
     ``grid`` (k, 9): origin and the two edges divided by their squared lengths; ``normal`` (k, 3): side of arrival;
-    ``cells`` (k, 3): gathered receiver of the first cell, cells along u and v.
+    ``cells`` (k, 4): gathered receiver of the first cell, cells along u and v, and 1 where photons bring all that
+    `gather_direct` does not, 0 where they leave to `gather_paths` what it finds well.
     """
 
     grid: F64

@@ -5,7 +5,7 @@ import numpy as np
 from sim.transport.arrays import F64, Model, Planes, Stack, Surfaces
 from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
-from sim.transport.parts import ABSORBED, MIRROR, STRAIGHT
+from sim.transport.parts import ABSORBED, LOBE, MIRROR, STRAIGHT
 from sim.transport.rng import Word
 from sim.transport.scatter import scatter
 from sim.transport.sobol import scrambled
@@ -34,12 +34,15 @@ def cell_of(surfaces: Surfaces, triangle: int, surface: int, p: F64) -> int:
 
 
 @helper
-def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, crossed: F64) -> None:
+def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, found: bool, crossed: F64) -> None:
     """Add a photon's weight to every flat receiver that it crosses, from its front, within a distance [m].
 
-    The power that crosses a cell over the cell's area is its irradiance, whatever the angle.
+    With `found`, receivers that also get paths are left out, since those find such light. The power that crosses a cell
+    over the cell's area is its irradiance, whatever the angle.
     """
     for plane in range(len(planes.normal)):
+        if found and planes.cells[plane, 3] == 0:
+            continue
         toward = 0.0
         height = 0.0
         for axis in range(3):
@@ -86,7 +89,8 @@ def _history(
     """Follow one photon and add to one replicate's tallies.
 
     Cells (c, b), crossed (q, b), absorbed (s, b), escaped and unfinished (b,). Crossings and shared cells leave out
-    what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image.
+    what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image. `gather_paths`
+    finds well what meets a matt surface so, and nothing else before it.
     """
     surfaces = model.surfaces
     bands = len(weights)
@@ -95,11 +99,11 @@ def _history(
     )
     sample_direction(model.emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
     copy(model.emitters.live[lamp], weights)
-    turns, by_image, triangle = 0, False, MISS
+    turns, found, matt, triangle = 0, True, False, MISS
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
-        if turns > 1 or (turns == 1 and not by_image):
-            _cross(model.planes, o, d, t, weights, crossed)
+        if matt or not found:
+            _cross(model.planes, o, d, t, weights, found, crossed)
         if triangle == MISS:
             add(weights, escaped)
             return
@@ -109,7 +113,7 @@ def _history(
         normal = surfaces.normal[triangle]
         if d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] < 0.0:
             cell = cell_of(surfaces, triangle, surface, o)
-            if cell >= 0 and (turns > 1 or (turns == 1 and not by_image) or surfaces.shared[cell] == 0):
+            if cell >= 0 and (matt or not found or surfaces.shared[cell] == 0):
                 for band in range(bands):
                     cells[cell, band] += weights[band]
         copy(weights, before)
@@ -117,9 +121,12 @@ def _history(
         if part == ABSORBED:
             for band in range(bands):
                 weights[band] = 0.0
-        elif part != STRAIGHT:
+        elif part in (MIRROR, LOBE):
             turns += 1
-            by_image = part == MIRROR and surfaces.mirror[surface] == 1
+            if not matt:
+                found = turns == 1 and part == MIRROR and surfaces.mirror[surface] == 1
+        elif part != STRAIGHT:
+            matt = True
         # What the step took from the weights is booked as absorbed, so that the books close to the last bit.
         live = 0.0
         for band in range(bands):

@@ -79,6 +79,17 @@ def _to_mirror(
 
 
 @helper
+def reflect_point(model: Model, mirror: int, point: F64, image: F64) -> None:
+    """Set image to a point behind a plane mirror."""
+    place, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]
+    height = 0.0
+    for axis in range(3):
+        height += (point[axis] - place[axis]) * across[axis]
+    for axis in range(3):
+        image[axis] = point[axis] - 2.0 * height * across[axis]
+
+
+@helper
 def aim(start: F64, target: F64, d: F64) -> float:
     """Set d to the unit vector from start to target; return their distance [m]."""
     d[0], d[1], d[2] = target[0] - start[0], target[1] - start[1], target[2] - start[2]
@@ -91,7 +102,7 @@ def aim(start: F64, target: F64, d: F64) -> float:
 @helper
 def from_lamp(
     model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, o: F64, d: F64, weights: F64, stack: Stack
-) -> tuple[float, float]:
+) -> tuple[float, float, float]:
     """Return irradiance at x per watt for a lamp that shines from one point of its area, and that point's density.
 
     Parameters
@@ -112,19 +123,21 @@ def from_lamp(
         lamp's own law stands for its cosine where it has one.
     density : float
         Density per steradian at x of uniform points of the lamp.
+    cosine : float
+        Of the direction of arrival with the normal.
     """
     distance = aim(x, target, d)
     emitter = model.emitters.normal[row]
     cos_lamp = -(d[0] * emitter[0] + d[1] * emitter[1] + d[2] * emitter[2])
     cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
     if cos_lamp <= 0.0 or cos_here <= 0.0:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     copy(x, o)
     if not clear(model, lamp, o, d, distance, weights, stack):
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     density = distance * distance / (cos_lamp * model.emitters.area[lamp])
     sent = leaving(model.emitters, lamp, cos_lamp, -d[0], -d[1], -d[2])
-    return cos_here * sent / (math.pi * distance * distance), density
+    return cos_here * sent / (math.pi * distance * distance), density, cos_here
 
 
 @helper
@@ -140,7 +153,7 @@ def from_image(
     d: F64,
     weights: F64,
     stack: Stack,
-) -> float:
+) -> tuple[float, float, float]:
     """Return irradiance at x per watt by way of one plane mirror, as `from_lamp` does without; `target` is kept."""
     point, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]
     height, depth = 0.0, 0.0
@@ -148,7 +161,7 @@ def from_image(
         height += (x[axis] - point[axis]) * across[axis]
         depth += (target[axis] - point[axis]) * across[axis]
     if height * depth <= 0.0:
-        return 0.0
+        return 0.0, 0.0, 0.0
     for axis in range(3):
         o[axis] = target[axis] - 2.0 * depth * across[axis]
     distance = aim(x, o, d)
@@ -161,12 +174,13 @@ def from_image(
         o[axis] = 2.0 * along * across[axis] - d[axis]
         cos_lamp += o[axis] * emitter[axis]
     if cos_lamp <= 0.0 or cos_here <= 0.0:
-        return 0.0
+        return 0.0, 0.0, 0.0
     sent = leaving(model.emitters, lamp, cos_lamp, o[0], o[1], o[2])
     first_leg = distance * height / (height + depth)
     copy(x, o)
     if not _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack):
-        return 0.0
+        return 0.0, 0.0, 0.0
     if not clear(model, lamp, o, d, distance - first_leg, weights, stack):
-        return 0.0
-    return cos_here * sent / (math.pi * distance * distance)
+        return 0.0, 0.0, 0.0
+    density = distance * distance / (cos_lamp * model.emitters.area[lamp])
+    return cos_here * sent / (math.pi * distance * distance), density, cos_here

@@ -16,3 +16,11 @@ def add(source: F64, target: F64) -> None:
     """Add a short array to another of the same length."""
     for i in range(len(target)):
         target[i] += source[i]
+
+
+@helper
+def add_share(total: F64, value: float, weights: F64) -> None:
+    """Add a value times the bands' weights to a sum."""
+    if value > 0.0:
+        for band in range(len(weights)):
+            total[band] += value * weights[band]

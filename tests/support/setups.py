@@ -59,7 +59,15 @@ def by_paths(setup: Setup) -> Setup:
     planes = compiled.model.planes
     none = type(planes)(*(array[:0] for array in planes))
     model = compiled.model._replace(planes=none)
-    return replace(setup, compiled=replace(compiled, model=model, effort=np.ones(len(compiled.effort))))
+    return replace(
+        setup,
+        compiled=replace(
+            compiled,
+            model=model,
+            effort=np.ones(len(compiled.effort)),
+            whole=np.ones(len(compiled.effort), dtype=np.bool_),
+        ),
+    )
 
 
 def _no_reading(scene: Scene, weighting: str, error: float) -> tuple[float, float]:

@@ -5,7 +5,8 @@ import pytest
 from scipy.stats import t
 
 from sim.transport.arrays import F64
-from sim.transport.gather import gather_direct, gather_paths
+from sim.transport.direct import gather_direct
+from sim.transport.paths import gather_paths
 from tests.support.polygon_light import polygon_factors
 from tests.support.setups import Setup, by_paths, setup_of
 from tests.support.significance import sidak
@@ -110,7 +111,7 @@ def gathered(made: Setup, points: int, paths: int, replicates: int = 16, seed: i
     direct, rest = np.zeros((replicates, count, 1)), np.zeros((replicates, count, 1))
     gather_direct(model, 0, 0, count, first, many, by_path, seed, direct)
     for replicate in range(replicates):
-        gather_paths(model, 0, replicate, first, few, seed, rest[replicate])
+        gather_paths(model, 0, replicate, first, few, by_path, seed, rest[replicate])
     assert np.all(direct[:, 2:] == 0.0)
     assert np.all(rest[:, 2:] == 0.0)
     return direct[:, :2, 0] / points, rest[:, :2, 0] / max(paths, 1)
@@ -244,7 +245,7 @@ def test_sums_are_added_to_and_counts_are_kept() -> None:
             if kernel == "direct":
                 gather_direct(model, 0, 0, count, first, many, by_path, 8, total[None])
             else:
-                gather_paths(model, 0, 2, first, many, 8, total)
+                gather_paths(model, 0, 2, first, many, by_path, 8, total)
             return total
 
         fresh = run(zeros, number, np.zeros((count, 1)))
@@ -258,7 +259,7 @@ def test_sums_are_added_to_and_counts_are_kept() -> None:
 def test_a_path_without_end_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
     if COMPILED:
         pytest.skip("a compiled limit stands; as plain Python with a lower one its end is seen")
-    monkeypatch.setattr("sim.transport.gather.BOUNCE_LIMIT", 30)
+    monkeypatch.setattr("sim.transport.paths.BOUNCE_LIMIT", 30)
     made = by_paths(room(LEFT + ', right = "bright", front = "bright", back = "bright", floor = "bright"'))
     made.compiled.model.laws.specular[..., 0] = 1.0
     direct, rest = gathered(made, 8, 8, replicates=2)

@@ -1,0 +1,61 @@
+"""Which way light by matt surfaces is brought to each plane: by photons that cross it or by paths from it.
+
+Photons suit a plane that many cross, paths a small or shaded one. Nothing but a trial tells, so a short one is made,
+with random numbers of its own: a choice made by the very numbers that it is then used on would bias them.
+"""
+
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from sim.compile import CompiledScene
+from sim.compile.compiled import FloatArray, IntArray
+from sim.simulate.effort import path_counts
+from sim.simulate.tallies import empty_tallies
+from sim.simulate.trace import Tracer
+
+PHOTONS = 256
+"""Of each lamp in each replicate of a trial."""
+PILOT_SEED = 104_729
+
+
+def chosen_ways(compiled: CompiledScene, seed: int, pool: ThreadPoolExecutor) -> CompiledScene:
+    """Return the scene with the better way for each plane.
+
+    Parameters
+    ----------
+    compiled : CompiledScene
+    seed : int
+        Of the run; the trial takes another that follows from it.
+    pool : ThreadPoolExecutor
+    """
+    planes = compiled.model.planes.cells
+    if not len(planes):
+        return compiled
+    by_photons = _noise(compiled.with_ways(np.ones(len(planes), dtype=np.int64)), seed, pool)
+    by_paths = _noise(compiled.with_ways(np.zeros(len(planes), dtype=np.int64)), seed, pool)
+    return compiled.with_ways((by_photons <= by_paths).astype(np.int64))
+
+
+def _noise(compiled: CompiledScene, seed: int, pool: ThreadPoolExecutor) -> FloatArray:
+    """Return the variance of what reaches each plane otherwise than straight, (k,) [m-4], for a share of the paths."""
+    tallies = empty_tallies(compiled)
+    tracer = Tracer(compiled, tallies, (seed + PILOT_SEED) & 0xFFFFFFFF, pool, rays=False)
+    noise = np.zeros(len(compiled.model.planes.cells))
+    for lamp in range(len(tallies.photons)):
+        tracer.step(lamp, PHOTONS)
+        paths = path_counts(PHOTONS, compiled.paths_to)
+        for plane, rows in enumerate(_rows(compiled)):
+            area = compiled.area[compiled.cells :][rows]
+            crossed = tallies.crossed[lamp][:, rows].sum(axis=2) / np.where(area > 0.0, area, np.inf) / PHOTONS
+            back = tallies.paths[lamp][:, rows].sum(axis=2) / np.maximum(1, paths[rows])
+            # A trial gives every receiver some paths, in a large run it gets its share.
+            share = PHOTONS * compiled.paths_to[rows] / max(float(compiled.paths_to.sum()), 1e-300)
+            wasted = np.where(share > 0.0, paths[rows] / np.maximum(share, 1e-300), 1.0)
+            noise[plane] += float((crossed.var(axis=0) + back.var(axis=0) * wasted).mean())
+    return noise
+
+
+def _rows(compiled: CompiledScene) -> list[slice]:
+    cells: IntArray = compiled.model.planes.cells
+    return [slice(int(first), int(first + nu * nv)) for first, nu, nv, _ in cells]

@@ -1,0 +1,280 @@
+"""Paths from receivers back into the scene; `sim.transport.direct` tells which light is theirs."""
+
+import math
+
+import numpy as np
+
+from sim.transport.arrays import BOOL, F64, I64, Model, Stack
+from sim.transport.direct import place_in, straight_share
+from sim.transport.emission import leaving, sample_point, scramble_key, stream_of
+from sim.transport.jit import helper, kernel, routine
+from sim.transport.parts import ABSORBED, AGAIN, LOBE, MIRROR, ONCE, STRAIGHT
+from sim.transport.rng import Word, uniforms
+from sim.transport.sampling import basis, sample_cosine
+from sim.transport.scatter import scatter
+from sim.transport.shadow import aim, from_image, from_lamp, reflect_point
+from sim.transport.sobol import mix, scrambled
+from sim.transport.tree_traverse import MISS, new_stack, next_hit
+from sim.transport.vectors import add_share, copy
+from sim.transport.wires import wires_density
+
+PATH = 4
+LIGHT = 5
+BOUNCE_LIMIT = 100_000
+WORTH = 4.0
+"""At a matt surface of less than one over this reflectance the lamp is looked for less often than every time."""
+_PER_RECEIVER = 1 << 32
+
+
+@helper
+def _lamp_share(
+    model: Model,
+    lamp: int,
+    cos_lamp: float,
+    travelled: float,
+    turns: int,
+    matt: int,
+    by_image: bool,
+    density: float,
+    whole: bool,
+) -> float:
+    """Return the weight of a path that runs into its lamp's emissive front: what other estimators leave to it.
+
+    `travelled` since the last matt surface (or the receiver), over `turns` mirror-like reflections; `matt` matt
+    surfaces so far; `by_image` that the only turn was at a mirror which images take care of; `density` that of the
+    path's direction where `travelled` starts, `cos_lamp` its cosine here. With `whole` the path brings all that
+    `gather_direct` does not, else photons bring what came by other mirrors.
+    """
+    if turns > 1 or (turns == 1 and not by_image):
+        return 1.0 if whole else 0.0
+    if matt == 0 and (turns == 1 or not whole):
+        return 0.0
+    by_light = travelled * travelled / (cos_lamp * model.emitters.area[lamp])
+    if matt == 0:
+        return straight_share(density, by_light)
+    if turns == 1:
+        by_light /= len(model.mirrors.surface)
+    return density / (density + by_light)
+
+
+@routine
+def _off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> float:
+    """Return the density per steradian at d of a path that met a screen along `arrival`."""
+    surfaces = model.surfaces
+    normal = surfaces.normal[triangle]
+    along = arrival[0] * normal[0] + arrival[1] * normal[1] + arrival[2] * normal[2]
+    law = surfaces.law[surfaces.of_triangle[triangle], 0 if along < 0.0 else 1]
+    return wires_density(surfaces, model.laws, law, triangle, part, arrival, d)
+
+
+@routine
+def _light_at_wire(
+    model: Model,
+    lamp: int,
+    part: int,
+    triangle: int,
+    points: tuple[float, float, float, float],
+    weights: F64,
+    scratch: F64,
+    seen: F64,
+    stack: Stack,
+    total: F64,
+) -> None:
+    """Add what a wire sends back of the lamp's light, straight and by one mirror, by the balance heuristic.
+
+    `scratch` holds the place, four rows of scratch, and the direction of the path before the place.
+    """
+    x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[5]
+    row = sample_point(model.emitters, lamp, points[0], points[1], points[2], target)
+    mirrors = len(model.mirrors.surface)
+    for way in range(2 if mirrors > 0 else 1):
+        copy(weights, seen)
+        # A wire has no normal and sends light all around.
+        mirror = min(int(points[3] * mirrors), mirrors - 1)
+        if way == 1:
+            reflect_point(model, mirror, target, o)
+        aim(x, target if way == 0 else o, normal)
+        if way == 0:
+            value, density, _ = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
+        else:
+            value, density, _ = from_image(model, lamp, row, target, mirror, x, normal, o, d, seen, stack)
+            value, density = value * mirrors, density / mirrors
+        if value > 0.0:
+            by_path = _off_wires(model, part, triangle, arrival, normal)
+            # The cosine law is in the value, that of a normal towards the light.
+            value *= math.pi * by_path * density / (density + by_path)
+            add_share(total, value, seen)
+
+
+@helper
+def _side(model: Model, lamp: int, law: int, weights: F64, u: float, sent: F64) -> int:
+    """Return the side of a matt surface at which to look for the lamp, and set `sent` to what it would send back.
+
+    The side of arrival is 1, the far one -1. Zero, for neither, is drawn the more often the less there is to gain.
+    """
+    back, on, most = 0.0, 0.0, 0.0
+    for band in range(len(weights)):
+        back = max(back, weights[band] * model.laws.diffuse[law, lamp, band, 0])
+        on = max(on, weights[band] * model.laws.diffuse[law, lamp, band, 1])
+        most = max(most, weights[band])
+    if back + on <= 0.0:
+        return 0
+    chance = min(1.0, WORTH * (back + on) / most)
+    drawn_back = chance * back / (back + on)
+    side = 1 if u < drawn_back else -1 if u < chance else 0
+    if side != 0:
+        drawn = drawn_back if side == 1 else chance - drawn_back
+        for band in range(len(weights)):
+            sent[band] = weights[band] * model.laws.diffuse[law, lamp, band, 0 if side == 1 else 1] / drawn
+    return side
+
+
+@routine
+def _light_at(
+    model: Model,
+    lamp: int,
+    points: tuple[float, float, float, float],
+    sent: F64,
+    scratch: F64,
+    seen: F64,
+    stack: Stack,
+    total: F64,
+) -> None:
+    """Add the lamp's light at a matt surface, straight and by one mirror drawn from all, by the balance heuristic.
+
+    `points` are uniform numbers: three for a point of the lamp, one for a mirror. `scratch` holds the place, the normal
+    of the side that is looked at, and three rows of scratch; `sent` is what that side sends back.
+    """
+    x, normal, target, o, d = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4]
+    row = sample_point(model.emitters, lamp, points[0], points[1], points[2], target)
+    mirrors = len(model.mirrors.surface)
+    for way in range(2 if mirrors > 0 else 1):
+        copy(sent, seen)
+        if way == 0:
+            value, density, cosine = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
+        else:
+            mirror = min(int(points[3] * mirrors), mirrors - 1)
+            value, density, cosine = from_image(model, lamp, row, target, mirror, x, normal, o, d, seen, stack)
+            value, density = value * mirrors, density / mirrors
+        if value > 0.0:
+            value *= density / (density + cosine / math.pi)
+            add_share(total, value, seen)
+
+
+@routine
+def _path(
+    model: Model,
+    lamp: int,
+    index: int,
+    seed: int,
+    stream: int,
+    key: Word,
+    point: int,
+    whole: bool,
+    o: F64,
+    d: F64,
+    weights: F64,
+    scratch: F64,
+    seen: F64,
+    sent: F64,
+    stack: Stack,
+    total: F64,
+    density: float,
+) -> None:
+    """Follow one path back from a receiver at o towards d and add what it finds of a lamp, per watt [m-2].
+
+    `density` is that of d at the receiver, per steradian; `key` and `point` give scrambled points for the first matt
+    surface; `whole` as in `gather_direct`.
+    """
+    surfaces, emitters = model.surfaces, model.emitters
+    vertex, side, arrival = scratch[0], scratch[1], scratch[5]
+    turns, matt, by_image, triangle, travelled = 0, 0, False, MISS, 0.0
+    for bounce in range(1, BOUNCE_LIMIT):
+        t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
+        if triangle == MISS:
+            return
+        travelled += t
+        for axis in range(3):
+            o[axis] += t * d[axis]
+        normal = surfaces.normal[triangle]
+        along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+        if surfaces.emitter[triangle] == lamp and along < 0.0:
+            share = _lamp_share(model, lamp, -along, travelled, turns, matt, by_image, density, whole)
+            # By Lambert's law a lamp is as bright from everywhere, and this factor is one.
+            share *= leaving(emitters, lamp, -along, -d[0], -d[1], -d[2]) / (-along * emitters.area[lamp])
+            add_share(total, share, weights)
+        w0, w1, w2, w3 = uniforms(index, bounce, LIGHT, seed, stream)
+        points = (w1, w2, w3, w0)
+        if matt == 0:
+            points = (scrambled(point, 4, key), scrambled(point, 5, key), scrambled(point, 6, key), w0)
+        surface = surfaces.of_triangle[triangle]
+        law = surfaces.law[surface, 0 if along < 0.0 else 1]
+        if model.laws.fill[law, 0] < 0.0:
+            chosen = _side(model, lamp, law, weights, scrambled(point, 7, key) if matt == 0 else w0, sent)
+            if chosen != 0:
+                out = 1.0 if (along < 0.0) == (chosen == 1) else -1.0
+                for axis in range(3):
+                    side[axis] = out * normal[axis]
+                copy(o, vertex)
+                _light_at(model, lamp, points, sent, scratch, seen, stack, total)
+        copy(d, arrival)
+        part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
+        if part == ABSORBED:
+            return
+        if part in (MIRROR, LOBE):
+            turns += 1
+            by_image = turns == 1 and part == MIRROR and surfaces.mirror[surface] == 1
+        elif part != STRAIGHT:
+            density = abs(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]) / math.pi
+            if part in (ONCE, AGAIN):
+                density = _off_wires(model, part, triangle, arrival, d)
+                copy(o, vertex)
+                _light_at_wire(model, lamp, part, triangle, points, weights, scratch, seen, stack, total)
+            turns, travelled = 0, 0.0
+            matt += 1
+
+
+@kernel
+def gather_paths(
+    model: Model, lamp: int, replicate: int, first: I64, count: I64, whole: BOOL, seed: int, total: F64
+) -> None:
+    """Add what paths find of a lamp at every receiver in one replicate; see above what that is.
+
+    Parameters as in `gather_direct`; total is (q, b).
+    """
+    stream = stream_of(replicate, lamp)
+    scramble = scramble_key(seed, stream, PATH)
+    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((6, 3))
+    weights, seen, sent = np.zeros(total.shape[1]), np.zeros(total.shape[1]), np.zeros(total.shape[1])
+    stack = new_stack()
+    for receiver in range(len(total)):
+        key = mix(scramble, np.uint64(receiver))
+        normal = model.receivers.normal[receiver]
+        nx, ny, nz = normal[0], normal[1], normal[2]
+        ax, ay, az, bx, by, bz = basis(nx, ny, nz)
+        # The stream of random numbers starts beyond those of photons, which count from zero.
+        offset = (receiver + 1) * _PER_RECEIVER
+        for index in range(first[receiver], first[receiver] + count[receiver]):
+            place_in(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
+            x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
+            d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
+            copy(model.emitters.live[lamp], weights)
+            _path(
+                model,
+                lamp,
+                offset + index,
+                seed,
+                stream,
+                key,
+                index,
+                whole[receiver],
+                o,
+                d,
+                weights,
+                scratch,
+                seen,
+                sent,
+                stack,
+                total[receiver],
+                z / math.pi,
+            )
