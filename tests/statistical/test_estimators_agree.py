@@ -1,5 +1,5 @@
-"""Four estimators of one irradiance: photons on a wall, photons and rays to the lamp, photons that cross a plane on it,
-and paths from there.
+"""Five estimators of one irradiance: photons on a wall, photons and rays to the lamp, photons that cross a plane on it,
+paths from there, and photons for what came by curved and rough mirrors with paths for the rest.
 
 They share no more than the scene: hits of photons, shadow rays to the lamp and its images, and paths that look for the
 lamp. So light lost or counted twice by any of them shows.
@@ -13,7 +13,7 @@ from sim.simulate.tallies import REPLICATES
 from sim.tally.result import Result
 from sim.tally.statistics import estimate
 from sim.transport.arrays import F64
-from tests.support.setups import by_paths, group_values, setup_of
+from tests.support.setups import by_paths, group_values, setup_of, with_paths
 from tests.support.significance import sidak
 from tests.support.two_lamps import SCENES
 from tests.support.wall_planes import WALLS
@@ -45,6 +45,7 @@ def test_photons_planes_and_paths_agree(name: str) -> None:
     setup = setup_of(SCENES[name])
     walls = [wall for wall in WALLS if f'name = "on {wall}"' in SCENES[name]]
     crossed, paths = setup.result(PHOTONS, 31), by_paths(setup).result(PHOTONS, 32)
+    both = with_paths(setup).result(PHOTONS, 34)
     plain = setup_of(SCENES[name], plain=True).result(PHOTONS, 33)
     shared = set(setup.compiled.straight.tolist())
     assert shared
@@ -53,6 +54,7 @@ def test_photons_planes_and_paths_agree(name: str) -> None:
         plane, path = group_values(crossed, "sensor", f"on {wall}"), group_values(paths, "sensor", f"on {wall}")
         assert plane.mean() > 0.0
         found.append(scores(path, plane))
+        found.append(scores(group_values(both, "sensor", f"on {wall}"), plane))
         group = plain.group("surface", wall)
         cells = [row for row in range(group.first, group.first + group.count) if row in shared]
         if cells:

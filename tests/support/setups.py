@@ -70,6 +70,12 @@ def by_paths(setup: Setup) -> Setup:
     )
 
 
+def with_paths(setup: Setup) -> Setup:
+    """The same scene with light by matt surfaces to planes brought by paths, and by photons what they alone find."""
+    planes = len(setup.compiled.model.planes.cells)
+    return replace(setup, compiled=setup.compiled.with_ways(np.zeros(planes, dtype=np.int64)))
+
+
 def _no_reading(scene: Scene, weighting: str, error: float) -> tuple[float, float]:
     raise AssertionError("give the lamp's power, not a reading of it")
 
