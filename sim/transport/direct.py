@@ -21,7 +21,7 @@ import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Model, Stack
 from sim.transport.emission import sample_point, scramble_key, stream_of
-from sim.transport.jit import helper, kernel, routine
+from sim.transport.jit import helper, kernel
 from sim.transport.pieces import mirror_place, place_receiver, sample_piece, weigh_pieces
 from sim.transport.rng import Word
 from sim.transport.shadow import from_image, from_lamp
@@ -54,7 +54,7 @@ def straight_share(own: float, other: float) -> float:
     return own * own / (own * own + other * other)
 
 
-@routine
+@helper
 def _look(
     model: Model,
     lamp: int,

@@ -129,7 +129,7 @@ def _side(model: Model, lamp: int, law: int, weights: F64, u: float, sent: F64) 
     return side
 
 
-@routine
+@helper
 def _light_at(
     model: Model,
     lamp: int,
@@ -161,7 +161,7 @@ def _light_at(
             add_share(total, value, seen)
 
 
-@routine
+@helper
 def _path(
     model: Model,
     lamp: int,
