@@ -83,7 +83,9 @@ def of_scene(what: str, photons: int, lamps: int = 1, receiver_cm: int = 20, ban
     text += "".join(LAMP.format(number=number, x=5 + 7 * number) for number in range(lamps))
     compiled = compile_scene(survey(Scene.model_validate(tomllib.loads(text))))
     sums = empty_tallies(compiled)
-    parts = [part[0, 0] for part in (sums.cells, sums.crossed, sums.absorbed, sums.escaped, sums.unfinished)]
+    parts = [
+        part[0, 0] for part in (sums.cells, sums.crossed, sums.absorbed, sums.escaped, sums.unfinished, sums.straight)
+    ]
     taken = seconds(lambda: trace_photons(compiled.model, 0, 0, 0, photons, 1, *parts))
     counts = {"lamps": lamps, "receivers": len(compiled.area), "bands": len(compiled.edges_nm) - 1}
     memory = sum(part.nbytes for part in vars(sums).values() if isinstance(part, np.ndarray))

@@ -1,5 +1,6 @@
 """A scene as arrays, with the names that kernels do not know."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -58,6 +59,14 @@ class CompiledScene:
     straight: IntArray
     geometry: Geometry
     surface_names: tuple[str, ...]
+
+    def straight_surfaces(self) -> Iterator[tuple[int, slice]]:
+        """Yield each surface with cells in `straight`, by its row, and their run there."""
+        for group in self.groups:
+            if group.kind == "surface":
+                first, last = np.searchsorted(self.straight, (group.first, group.first + group.count))
+                if first < last:
+                    yield self.surface_names.index(group.name), slice(int(first), int(last))
 
     @property
     def paths_to(self) -> FloatArray:

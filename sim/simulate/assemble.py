@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from sim.compile import CompiledScene
 from sim.scene.check import Survey
+from sim.simulate.balance import balanced
 from sim.simulate.power import Powers
 from sim.simulate.tallies import REPLICATES, Tallies
 from sim.tally.lamp_record import LampRecord
@@ -82,7 +83,10 @@ def _irradiance(
         power = band_power[lamp] * (1.0 + spread[lamp])[:, None, None]
         arrived = tallies.cells[lamp] * per_area[:, None] / tallies.photons[lamp]
         direct = tallies.direct[lamp] / np.maximum(tallies.direct_count[lamp], 1)[:, None]
-        arrived[:, compiled.straight] += direct[:, gathered:]
+        for surface, cells_there in compiled.straight_surfaces():
+            rows = compiled.straight[cells_there]
+            photons = tallies.straight[lamp][:, surface] / tallies.photons[lamp]
+            arrived[:, rows] += balanced(direct[:, gathered:][:, cells_there], photons, compiled.area[rows])
         rest = tallies.paths[lamp] / np.maximum(tallies.path_count[lamp], 1)[:, None]
         irradiance[:, :cells, lamp] = arrived * power
         through = tallies.crossed[lamp] * per_gathered[:, None] / tallies.photons[lamp]

@@ -26,6 +26,8 @@ class Tallies:
         Photon weight that crossed.
     absorbed : (l, r, s, b) float
     escaped, unfinished : (l, r, b) float
+    straight : (l, r, s, b) float
+        Photon weight that arrived straight at the cells of each surface whose straight light is gathered.
     direct : (l, r, q + k, b) float
         Sums of irradiance per watt [m-2], at gathered receivers and at the cells whose straight light is gathered.
     paths : (l, r, q, b) float
@@ -45,6 +47,7 @@ class Tallies:
     absorbed: FloatArray
     escaped: FloatArray
     unfinished: FloatArray
+    straight: FloatArray
     direct: FloatArray
     paths: FloatArray
     photons: IntArray
@@ -77,6 +80,7 @@ def empty_tallies(compiled: CompiledScene) -> Tallies:
         absorbed=zeros(surfaces),
         escaped=zeros(),
         unfinished=zeros(),
+        straight=zeros(surfaces),
         direct=zeros(gathered + len(compiled.straight)),
         paths=zeros(gathered),
         photons=np.zeros(lamps, dtype=np.int64),

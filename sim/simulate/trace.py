@@ -61,6 +61,7 @@ class Tracer:
                 tallies.absorbed[lamp, replicate],
                 tallies.escaped[lamp, replicate],
                 tallies.unfinished[lamp, replicate],
+                tallies.straight[lamp, replicate],
             )
             if self.photons_only:
                 return

@@ -85,10 +85,11 @@ def _history(
     absorbed: F64,
     escaped: F64,
     unfinished: F64,
+    straight: F64,
 ) -> None:
     """Follow one photon and add to one replicate's tallies.
 
-    Cells (c, b), crossed (q, b), absorbed (s, b), escaped and unfinished (b,). Crossings and shared cells leave out
+    Cells (c, b), crossed (q, b), absorbed and straight (s, b), escaped and unfinished (b,). Crossings and shared cells leave out
     what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image. `gather_paths`
     finds well what meets a matt surface so, and nothing else before it.
     """
@@ -114,8 +115,9 @@ def _history(
         if d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] < 0.0:
             cell = cell_of(surfaces, triangle, surface, o)
             if cell >= 0 and (matt or not found or surfaces.shared[cell] == 0):
-                for band in range(bands):
-                    cells[cell, band] += weights[band]
+                add(weights, cells[cell])
+            elif cell >= 0:
+                add(weights, straight[surface])
         copy(weights, before)
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
@@ -150,6 +152,7 @@ def trace_photons(
     absorbed: F64,
     escaped: F64,
     unfinished: F64,
+    straight: F64,
 ) -> None:
     """Trace photons ``first … first + count - 1`` of a lamp in one replicate and add to its tallies.
 
@@ -164,6 +167,8 @@ def trace_photons(
         Photon weight that crossed each flat gathered receiver from its front, but for what `gather_direct` finds.
     absorbed : (s, b) float
     escaped, unfinished : (b,) float
+    straight : (s, b) float
+        Photon weight that arrived at each surface's shared cells and is left out there.
     """
     stream = stream_of(replicate, lamp)
     key = scramble_key(seed, stream, EMISSION)
@@ -189,4 +194,5 @@ def trace_photons(
             absorbed,
             escaped,
             unfinished,
+            straight,
         )

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.tiny
 
 RICHEST = "glossy and mirror, pane, leaf and screen"
 NAMES = list(SCENES) if COMPILED else [RICHEST, "hole"]
-Sums = tuple[F64, F64, F64, F64, F64]
+Sums = tuple[F64, F64, F64, F64, F64, F64]
 
 
 @cache
@@ -25,11 +25,12 @@ def setup(name: str) -> Setup:
 
 
 def sums(made: Setup, start: float = 0.0) -> Sums:
-    """Cells, crossed, absorbed, escaped, unfinished of one replicate, all at a start."""
+    """Cells, crossed, absorbed, escaped, unfinished of one replicate, straight light, all at a start."""
     compiled, model = made.compiled, made.compiled.model
     bands = model.emitters.live.shape[1]
     shapes = (compiled.cells, len(compiled.effort), len(compiled.surface_names))
-    return (*(np.full((count, bands), start) for count in shapes), np.full(bands, start), np.full(bands, start))  # type: ignore[return-value]
+    ends = np.full(bands, start), np.full(bands, start)
+    return (*(np.full((count, bands), start) for count in shapes), *ends, np.full((shapes[2], bands), start))  # type: ignore[return-value]
 
 
 def traced(made: Setup, lamp: int, first: int, count: int, into: Sums) -> Sums:
@@ -42,7 +43,7 @@ def test_the_books_close(name: str) -> None:
     """In each band what a lamp emits is absorbed, escapes or is unfinished."""
     made, count = setup(name), sized(3000, 20)
     for lamp in range(2):
-        _, _, absorbed, escaped, unfinished = traced(made, lamp, 0, count, sums(made))
+        _, _, absorbed, escaped, unfinished, _ = traced(made, lamp, 0, count, sums(made))
         emitted = count * made.compiled.model.emitters.live[lamp]
         np.testing.assert_allclose(absorbed.sum(axis=0) + escaped + unfinished, emitted, rtol=1e-12)
         assert np.all(unfinished == 0.0)
@@ -79,13 +80,13 @@ def test_nothing_escapes_from_a_closed_room(name: str) -> None:
     """Not one photon of many, through no edge of walls, furniture and lamps."""
     made = setup(name)
     for lamp in range(2):
-        *_, escaped, _ = traced(made, lamp, 0, sized(60_000, 15), sums(made))
+        *_, escaped, _, _ = traced(made, lamp, 0, sized(60_000, 15), sums(made))
         assert np.all(escaped == 0.0)
 
 
 def test_light_escapes_through_a_hole() -> None:
     made = setup("hole")
-    *_, escaped, _ = traced(made, 0, 0, sized(3000, 60), sums(made))
+    *_, escaped, _, _ = traced(made, 0, 0, sized(3000, 60), sums(made))
     assert escaped.sum() > 0.0
 
 
@@ -96,7 +97,7 @@ def test_light_that_no_surface_takes_is_told_as_unfinished(monkeypatch: pytest.M
     made = setup_of(SCENES["matt"])
     made.compiled.model.laws.diffuse[..., 0] = 1.0
     made.compiled.model.laws.diffuse[..., 1] = 0.0
-    _, _, absorbed, escaped, unfinished = traced(made, 0, 0, 3, sums(made))
+    _, _, absorbed, escaped, unfinished, _ = traced(made, 0, 0, 3, sums(made))
     assert (0.0, 0.0) == (float(np.abs(absorbed).sum()), float(escaped.sum()))
     np.testing.assert_allclose(unfinished, 3.0 * made.compiled.model.emitters.live[0])
 
