@@ -1,10 +1,12 @@
 """Scene to arrays: builds surfaces, bands, laws, lamps, receivers, and the tree over all triangles."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
 from sim.compile.compiled import CompiledScene
-from sim.compile.gathered import BoolArray, Gathered, gather, sensor_groups
+from sim.compile.gathered import BoolArray, Gathered, Keep, gather, sensor_groups
 from sim.compile.surfaces import Catalogue, Entry, collect, pack_emitters, pack_surfaces
 from sim.geometry.mesh import FloatArray, joined
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
@@ -15,8 +17,10 @@ from sim.transport.arrays import Model, Planes, Receivers, Tree
 from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import closest_hits
 
+Gathering = Callable[[Survey, Keep, Callable[[FloatArray, FloatArray], float]], list[Gathered]]
 
-def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
+
+def compile_scene(seen: Survey, only_sensors: bool = False, gathering: Gathering = gather) -> CompiledScene:
     """Return a scene as arrays.
 
     Parameters
@@ -25,6 +29,8 @@ def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
         Of a scene whose check found no error.
     only_sensors : bool
         Leave out zones, places within reach and the lines under the lamps.
+    gathering : callable
+        Gives the receivers that block no light, see `sim.compile.gathered.gather`.
 
     Raises
     ------
@@ -40,7 +46,7 @@ def compile_scene(seen: Survey, only_sensors: bool = False) -> CompiledScene:
     surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
     tree = build_tree(corners)
     places = _Places(seen, catalogue, tree, surfaces.normal, surfaces.of_triangle)
-    gathered = list(sensor_groups(seen)) if only_sensors else gather(seen, places.free, places.to_opaque)
+    gathered = list(sensor_groups(seen)) if only_sensors else gathering(seen, places.free, places.to_opaque)
     model = Model(
         tree=tree,
         surfaces=surfaces,
