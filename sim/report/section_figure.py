@@ -181,7 +181,17 @@ def _contours(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[flo
         at = _free_place(max(kept, key=_length), labelled, APART * min(plane.size))
         if at is not None:
             labelled.append(at)
-            axes.text(*at, plain(value), fontsize=7.5, fontweight="bold", ha="center", va="center", bbox=HALO, zorder=5)
+            axes.text(
+                float(at[0]),
+                float(at[1]),
+                plain(value),
+                fontsize=7.5,
+                fontweight="bold",
+                ha="center",
+                va="center",
+                bbox=HALO,
+                zorder=5,
+            )
     found.remove()
 
 
