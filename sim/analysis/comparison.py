@@ -57,8 +57,8 @@ class Comparison:
         ComparisonError
             If there is none.
         """
-        theirs = {(group.kind, group.name): group for group in self.second.result.groups}
-        named = [(group, theirs.get((group.kind, group.name))) for group in self.first.result.groups if group.count]
+        theirs = {(group.kind, group.name): group for group in _comparable(self.second.result)}
+        named = [(group, theirs.get((group.kind, group.name))) for group in _comparable(self.first.result)]
         results = (self.first.result, self.second.result)
         found = tuple(Pair(a, b) for a, b in named if b is not None and _same_places(results, a, b))
         if not found:
@@ -72,7 +72,7 @@ class Comparison:
     def left_out(self) -> tuple[str, ...]:
         """Names of what only one of them has, or has elsewhere or in other cells."""
         both = {(pair.first.kind, pair.name) for pair in self.pairs}
-        every = [group for shown in (self.first, self.second) for group in shown.result.groups if group.count]
+        every = [group for shown in (self.first, self.second) for group in _comparable(shown.result)]
         return tuple(dict.fromkeys(group.name for group in every if (group.kind, group.name) not in both))
 
     def difference(self, pair: Pair) -> Estimate:
@@ -118,6 +118,11 @@ def difference(first: FloatArray, second: FloatArray) -> Estimate:
 def beyond_error(found: Estimate) -> "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]":
     """Return where a difference is larger than the half width of its 95 % interval."""
     return np.abs(found.mean) > found.half_width
+
+
+def _comparable(result: Result) -> list[Group]:
+    """Return the groups that a scene names; sections are only pictures of it."""
+    return [group for group in result.groups if group.count and group.kind != "section"]
 
 
 def _same_places(results: tuple[Result, Result], a: Group, b: Group) -> bool:

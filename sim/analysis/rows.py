@@ -4,8 +4,10 @@ from dataclasses import dataclass
 
 from sim.analysis.extremes import Place, highest_place, lowest_place
 from sim.analysis.maps import Maps
-from sim.tally.result import Group
+from sim.tally.result import Group, GroupKind
 from sim.tally.statistics import Estimate, estimate
+
+_PROFILE_KINDS: tuple[GroupKind, ...] = ("section", "sensor")
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,12 @@ def sensor_rows(maps: Maps) -> tuple[Row, ...]:
 
 def profiles(maps: Maps) -> tuple[Group, ...]:
     """Return the groups of points that follow a vertical line under a lamp."""
-    return tuple(group for group in maps.result.of_kind("sensor") if group.count and _is_profile(group))
+    # With sections, the same lines were traced again and finer.
+    found = [
+        tuple(group for group in maps.result.of_kind(kind) if group.count and _is_profile(group))
+        for kind in _PROFILE_KINDS
+    ]
+    return found[0] or found[1]
 
 
 def _is_profile(group: Group) -> bool:

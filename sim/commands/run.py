@@ -156,6 +156,7 @@ def _traced(
                 checkpoint=None if out is None else out / NAME,
                 report=report,
                 stop=stopped,
+                sections=out is not None,
             )
         except Interrupted:
             raise KeyboardInterrupt from None

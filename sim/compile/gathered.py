@@ -114,7 +114,7 @@ def gather(seen: Survey, keep: Keep, reach_down: Callable[[FloatArray, FloatArra
     ValueError
         If all of a zone lies within bodies.
     """
-    return [*sensor_groups(seen), *_zones(seen, keep), *_reach(seen, keep), *_profiles(seen, reach_down)]
+    return [*sensor_groups(seen), *_zones(seen, keep), *_reach(seen, keep), *profile_groups(seen, reach_down)]
 
 
 def sensor_groups(seen: Survey) -> Iterator[Gathered]:
@@ -239,7 +239,8 @@ def _over(surface: Surface, height: float, size: float, effort: float) -> Gather
     return replace(_looking(_cut("reach", surface.name, raised, size, 1), frame.normal), effort=effort)
 
 
-def _profiles(seen: Survey, reach_down: Callable[[FloatArray, FloatArray], float]) -> Iterator[Gathered]:
+def profile_groups(seen: Survey, reach_down: Callable[[FloatArray, FloatArray], float]) -> Iterator[Gathered]:
+    """Yield points on a line from each lamp the way it faces, up to what stops its light."""
     for lamp in seen.scene.lamps:
         shape = seen.lamps[lamp.name]
         start = lamp.reach + PROFILE_STEP

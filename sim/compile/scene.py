@@ -1,11 +1,13 @@
 """Scene to arrays: builds surfaces, bands, laws, lamps, receivers, and the tree over all triangles."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
 from sim.compile.compiled import CompiledScene
 from sim.compile.emitters import pack_emitters
-from sim.compile.gathered import BoolArray, Gathered, gather, sensor_groups
+from sim.compile.gathered import BoolArray, Gathered, Keep, gather, sensor_groups
 from sim.compile.straight import straight_cells
 from sim.compile.surfaces import Catalogue, Entry, collect, pack_surfaces
 from sim.geometry.mesh import FloatArray, joined
@@ -17,8 +19,12 @@ from sim.transport.arrays import Model, Planes, Receivers, Tree
 from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import closest_hits
 
+Gathering = Callable[[Survey, Keep, Callable[[FloatArray, FloatArray], float]], list[Gathered]]
 
-def compile_scene(seen: Survey, only_sensors: bool = False, plain: bool = False) -> CompiledScene:
+
+def compile_scene(
+    seen: Survey, only_sensors: bool = False, gathering: Gathering = gather, plain: bool = False
+) -> CompiledScene:
     """Return a scene as arrays.
 
     Parameters
@@ -27,6 +33,8 @@ def compile_scene(seen: Survey, only_sensors: bool = False, plain: bool = False)
         Of a scene whose check found no error.
     only_sensors : bool
         Leave out zones, places within reach and the lines under the lamps.
+    gathering : callable
+        Gives the receivers that block no light, see `sim.compile.gathered.gather`.
     plain : bool
         Let photons bring all light to surfaces, also what comes straight from lamps: slower, and the reference that
         the division of light is tested against.
@@ -45,7 +53,7 @@ def compile_scene(seen: Survey, only_sensors: bool = False, plain: bool = False)
     surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
     tree = build_tree(corners)
     places = _Places(seen, catalogue, tree, surfaces.normal, surfaces.of_triangle)
-    gathered = list(sensor_groups(seen)) if only_sensors else gather(seen, places.free, places.to_opaque)
+    gathered = list(sensor_groups(seen)) if only_sensors else gathering(seen, places.free, places.to_opaque)
     emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
     split = Catalogue() if only_sensors or plain else catalogue
     straight = straight_cells(split, corners, surfaces.of_triangle, emitters)

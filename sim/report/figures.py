@@ -16,6 +16,8 @@ from sim.report.map_scale import MapScale, map_scale
 from sim.report.marks import marked
 from sim.report.panels import Panel, has_grid, panel
 from sim.report.profile_figure import profile_figure
+from sim.report.section_figure import Plane, section_figure
+from sim.report.section_planes import section_planes
 from sim.report.spectrum_figure import spectrum_figure
 from sim.report.unfolded import WALLS, box_walls, unfolded_sheet
 from sim.tally.result import Group
@@ -31,6 +33,7 @@ class Figures:
     """The figures by the part of the page that they belong to."""
 
     reach: Drawn | None
+    sections: Drawn | None
     walls: Drawn | None
     others: Drawn | None
     profile: Drawn | None
@@ -58,6 +61,7 @@ def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Figures:
             reach=_maps(rows_sheet_figure(reach, scale), "reach", reach, "Where the animal's back can be")
             if reach
             else None,
+            sections=_sections(told, unit),
             walls=_walls(walls, scale),
             others=_maps(rows_sheet_figure(others, scale), "others", others, _others_caption(omitted))
             if others
@@ -107,6 +111,25 @@ def _walls(walls: dict[str, Panel] | None, scale: MapScale) -> Drawn | None:
         return None
     caption = "The box unfolded, seen from inside"
     return _maps(map_figure(unfolded_sheet(walls, WIDTH), scale), "walls", list(walls.values()), caption)
+
+
+def _sections(told: SceneAnswer, unit: LengthUnit) -> Drawn | None:
+    planes = section_planes(told.maps, unit)
+    if not planes:
+        return None
+    words = "; ".join(_plane_line(plane, unit) for plane in planes)
+    caption = (
+        "Upright under the lamps and level where the animal's back is, for a meter that faces up; contours carry "
+        "their UV index, and each step of colour lies between two of them. Thin lines are what the plane cuts, dashed "
+        "ones zones. A contour ends where noise would draw it."
+    )
+    return Drawn("sections", inline_svg(section_figure(planes, unit), "sections"), f"Sections: {words}.", caption)
+
+
+def _plane_line(plane: Plane, unit: LengthUnit) -> str:
+    across, up, value = plane.highest
+    where = f"{plane.labels[0]} {across:.1f}, {plane.labels[1]} {up:.1f} {unit.symbol}"
+    return f"{plane.title}, highest cell {value:.2f} at {where}"
 
 
 def _profile(told: SceneAnswer, unit: LengthUnit) -> Drawn | None:

@@ -18,6 +18,7 @@ from sim.simulate.assemble import assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
+from sim.simulate.sections import with_sections
 from sim.simulate.stop_rule import largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
@@ -106,6 +107,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     checkpoint: Path | None = None,
     report: Callable[[Progress], None] = lambda progress: None,
     stop: Callable[[], bool] = lambda: False,
+    sections: bool = False,
 ) -> Result:
     """Return the result of tracing a scene.
 
@@ -130,6 +132,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         Called after every step.
     stop : callable
         Looked at after every step; what was traced until then is returned.
+    sections : bool
+        Trace sections through the enclosure, too, for pictures of them.
 
     Raises
     ------
@@ -151,9 +155,11 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         if checkpoint is not None:
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
         _trace_all(run, _photons_each(limit, len(scene.lamps)), wanted, pool)
-    if not run.tallies.photons.all():
-        raise Interrupted
-    return run.result()
+        if not run.tallies.photons.all():
+            raise Interrupted
+        if not sections or stop():
+            return run.result()
+        return with_sections(run.result(), seen, powers, pool)
 
 
 def _photons_each(histories: int, lamps: int) -> int:

@@ -17,7 +17,7 @@ from sim.tally.lamp_record import LampRecord, record_of
 
 FORMAT = 1
 FloatArray = npt.NDArray[np.float64]
-GroupKind = Literal["surface", "sensor", "zone", "reach"]
+GroupKind = Literal["surface", "sensor", "zone", "reach", "section"]
 
 
 class ResultError(ValueError):
@@ -64,7 +64,8 @@ class Group:
     origin, edge_u, edge_v : (float, float, float) [m]
         The grid's rectangle; zeros where there is none.
     detail : dict
-        For a zone its ``role``, ``mean`` (low, high), ``max``, ``share``, ``height_m``; for a sensor its ``kind``.
+        For a zone its ``role``, ``mean`` (low, high), ``max``, ``share``, ``height_m``; for a sensor its ``kind``; for
+        a section its plane.
     """
 
     kind: GroupKind

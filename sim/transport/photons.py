@@ -89,9 +89,9 @@ def _history(
 ) -> None:
     """Follow one photon and add to one replicate's tallies.
 
-    Cells (c, b), crossed (q, b), absorbed and straight (s, b), escaped and unfinished (b,). Crossings and shared cells leave out
-    what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image. `gather_paths`
-    finds well what meets a matt surface so, and nothing else before it.
+    Cells (c, b), crossed (q, b), absorbed and straight (s, b), escaped and unfinished (b,). Crossings and shared cells
+    leave out what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image.
+    `gather_paths` finds well what meets a matt surface so, and nothing else before it.
     """
     surfaces = model.surfaces
     bands = len(weights)
