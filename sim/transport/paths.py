@@ -20,6 +20,7 @@ from sim.transport.wires import wires_density
 
 PATH = 4
 LIGHT = 5
+SIDE = 6
 BOUNCE_LIMIT = 100_000
 WORTH = 4.0
 """At a matt surface of less than one over this reflectance the lamp is looked for less often than every time."""
@@ -162,6 +163,25 @@ def _light_at(
 
 
 @helper
+def _lamp_points(
+    index: int, bounce: int, seed: int, stream: int, point: int, key: Word, first: bool
+) -> tuple[tuple[float, float, float, float], float]:
+    """Return four uniform numbers for `_light_at` and one for `_side`; at the first matt surface most are scrambled."""
+    u0, u1, u2, u3 = uniforms(index, bounce, LIGHT, seed, stream)
+    if first:
+        u1, u2, u3 = scrambled(point, 4, key), scrambled(point, 5, key), scrambled(point, 6, key)
+        return (u1, u2, u3, u0), scrambled(point, 7, key)
+    return (u1, u2, u3, u0), uniforms(index, bounce, SIDE, seed, stream)[0]
+
+
+@helper
+def _turn_to(normal: F64, front: bool, side: F64) -> None:
+    """Set side to the normal of one side of a surface."""
+    for axis in range(3):
+        side[axis] = normal[axis] if front else -normal[axis]
+
+
+@helper
 def _path(
     model: Model,
     lamp: int,
@@ -187,7 +207,6 @@ def _path(
     surface; `whole` as in `gather_direct`.
     """
     surfaces, emitters = model.surfaces, model.emitters
-    vertex, side, arrival = scratch[0], scratch[1], scratch[5]
     turns, matt, by_image, triangle, travelled = 0, 0, False, MISS, 0.0
     for bounce in range(1, BOUNCE_LIMIT):
         t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
@@ -203,21 +222,16 @@ def _path(
             # By Lambert's law a lamp is as bright from everywhere, and this factor is one.
             share *= leaving(emitters, lamp, -along, -d[0], -d[1], -d[2]) / (-along * emitters.area[lamp])
             add_share(total, share, weights)
-        w0, w1, w2, w3 = uniforms(index, bounce, LIGHT, seed, stream)
-        points = (w1, w2, w3, w0)
-        if matt == 0:
-            points = (scrambled(point, 4, key), scrambled(point, 5, key), scrambled(point, 6, key), w0)
+        points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         surface = surfaces.of_triangle[triangle]
         law = surfaces.law[surface, 0 if along < 0.0 else 1]
         if model.laws.fill[law, 0] < 0.0:
-            chosen = _side(model, lamp, law, weights, scrambled(point, 7, key) if matt == 0 else w0, sent)
+            chosen = _side(model, lamp, law, weights, which, sent)
             if chosen != 0:
-                out = 1.0 if (along < 0.0) == (chosen == 1) else -1.0
-                for axis in range(3):
-                    side[axis] = out * normal[axis]
-                copy(o, vertex)
+                copy(o, scratch[0])
+                _turn_to(normal, (along < 0.0) == (chosen == 1), scratch[1])
                 _light_at(model, lamp, points, sent, scratch, seen, stack, total)
-        copy(d, arrival)
+        copy(d, scratch[5])
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
             return
@@ -227,8 +241,8 @@ def _path(
         elif part != STRAIGHT:
             density = abs(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]) / math.pi
             if part in (ONCE, AGAIN):
-                density = _off_wires(model, part, triangle, arrival, d)
-                copy(o, vertex)
+                density = _off_wires(model, part, triangle, scratch[5], d)
+                copy(o, scratch[0])
                 _light_at_wire(model, lamp, part, triangle, points, weights, scratch, seen, stack, total)
             turns, travelled = 0, 0.0
             matt += 1

@@ -68,6 +68,31 @@ def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, found: bool
 
 
 @helper
+def _arrive(
+    surfaces: Surfaces,
+    triangle: int,
+    surface: int,
+    o: F64,
+    d: F64,
+    weights: F64,
+    gathered: bool,
+    cells: F64,
+    straight: F64,
+) -> None:
+    """Add a photon that meets a measured side to its cell, or to the surface's straight light where rays find it."""
+    normal = surfaces.normal[triangle]
+    if d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] >= 0.0:
+        return
+    cell = cell_of(surfaces, triangle, surface, o)
+    if cell < 0:
+        return
+    if gathered and surfaces.shared[cell] == 1:
+        add(weights, straight[surface])
+    else:
+        add(weights, cells[cell])
+
+
+@helper
 def _history(
     model: Model,
     lamp: int,
@@ -111,13 +136,7 @@ def _history(
         for axis in range(3):
             o[axis] += t * d[axis]
         surface = surfaces.of_triangle[triangle]
-        normal = surfaces.normal[triangle]
-        if d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] < 0.0:
-            cell = cell_of(surfaces, triangle, surface, o)
-            if cell >= 0 and (matt or not found or surfaces.shared[cell] == 0):
-                add(weights, cells[cell])
-            elif cell >= 0:
-                add(weights, straight[surface])
+        _arrive(surfaces, triangle, surface, o, d, weights, found and not matt, cells, straight)
         copy(weights, before)
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
