@@ -48,6 +48,8 @@ class Plane:
         What the plane cuts.
     marks : tuple of Mark
         Zones; one without height is a line.
+    downward : bool
+        Whether `up` runs down the page.
     """
 
     title: str
@@ -58,6 +60,7 @@ class Plane:
     se: FloatArray
     lines: FloatArray
     marks: tuple[Mark, ...] = ()
+    downward: bool = False
 
     @property
     def size(self) -> tuple[float, float]:
@@ -93,7 +96,9 @@ def contour_values(highest: float) -> list[float]:
     return [step for step in steps if lowest * 0.999 <= step < highest]
 
 
-def section_figure(planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1) -> Figure:
+def section_figure(
+    planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1, reading: str = "UV index, facing up"
+) -> Figure:
     """Return the planes in rows, all to one scale, with one colour bar.
 
     Parameters
@@ -101,6 +106,8 @@ def section_figure(planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1
     planes : sequence of Plane, at least one, with a cell each that is read
     unit : LengthUnit
     width : float [in]
+    reading : str
+        What the colours tell.
     """
     scale = min((width - GAP[0] - 2 * SIDE) / max(p.size[0] for p in planes), TALLEST / max(p.size[1] for p in planes))
     rows: list[list[Plane]] = [[]]
@@ -126,7 +133,7 @@ def section_figure(planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1
             _draw(figure.add_axes(place), plane, norm, values, unit)
             left += max(size[0], SLOT) + GAP[0]
         top -= tall
-    _bar(figure, norm, values, (width, height))
+    _bar(figure, norm, values, (width, height), reading)
     return figure
 
 
@@ -153,7 +160,7 @@ def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float],
     for mark in plane.marks:
         _mark(axes, mark)
     axes.set_xlim(*plane.across)
-    axes.set_ylim(*plane.up)
+    axes.set_ylim(*(reversed(plane.up) if plane.downward else plane.up))
     axes.set_title(plane.title, pad=4)
     axes.set_xlabel(f"{plane.labels[0]}, {unit.symbol}", labelpad=1)
     axes.set_ylabel(f"{plane.labels[1]}, {unit.symbol}", labelpad=1)
@@ -227,7 +234,7 @@ def _mark(axes: Axes, mark: Mark) -> None:
     )
 
 
-def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tuple[float, float]) -> None:
+def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tuple[float, float], reading: str) -> None:
     width, height = size
     length = min(5.0, width - 1.4)
     axes = figure.add_axes(((SIDE + GAP[0] - 0.1) / width, 0.45 / height, length / width, 0.14 / height))
@@ -238,5 +245,5 @@ def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tupl
     bar.outline.set_linewidth(0.5)
     highest = float(norm.boundaries[-1]) / 1.0001
     note = f" (highest cell {plain(highest)})" if math.isfinite(highest) else ""
-    bar.set_label(f"UV index, facing up{note}", labelpad=2)
+    bar.set_label(f"{reading}{note}", labelpad=2)
     bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)

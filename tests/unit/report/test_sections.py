@@ -9,25 +9,7 @@ from sim.report.lengths import CENTIMETRES, INCHES
 from sim.report.page import report_page
 from sim.report.section_figure import Plane, contour_values, section_figure
 from sim.report.section_planes import section_planes
-from sim.tally.result import Result
-from tests.support.synthetic_result import Patch, make_result, terrarium_patches, tube_field
-
-
-def sectioned() -> Result:
-    heights = np.arange(12) * 0.05 + 0.025
-    strips = [
-        Patch(
-            "section",
-            f"section {row}",
-            (0.0, 0.28, z),
-            (1.2, 0, 0),
-            (0, 0.04, 0),
-            (24, 1),
-            {"section": "y=0.3000", "axis": 1, "at": 0.3, "row": row, "step": 0.05},
-        )
-        for row, z in enumerate(heights)
-    ]
-    return make_result([*terrarium_patches(), *strips], tube_field(0.8))
+from tests.support.sectioned_result import sectioned
 
 
 @pytest.mark.parametrize(
