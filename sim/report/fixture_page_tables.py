@@ -48,8 +48,8 @@ def at_distances(trace: FixtureTrace, unit: LengthUnit) -> TextTable:
         "UVI from below 298 nm",
     )
     caption = (
-        f"{name_of(trace)}: by distance from the middle of the lamp along its facing; lit: full width at half the maximum, "
-        "square to the lamp's axis and along it"
+        f"{name_of(trace)}: by distance from the middle of the lamp along its facing; lit: full width at half the "
+        "maximum, square to the lamp's axis and along it"
     )
     return TextTable(caption, columns, tuple(rows))
 
