@@ -13,6 +13,7 @@ from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
 
 from sim.analysis.numbers import plain
+from sim.report.contours import HALO, draw_contours
 from sim.report.drawing import INK, MAP_COLOURS, QUIET
 from sim.report.lengths import LengthUnit
 from sim.report.panels import Mark
@@ -27,10 +28,9 @@ CERTAIN = 0.15
 SHORTEST, APART = 0.25, 0.1
 """Least length of a contour and distance of its label from others, over the shorter side of a section."""
 GAP, SIDE, BAR = (0.75, 0.72), 0.2, 0.8
-TALLEST = 3.4
+WIDTH, TALLEST = 9.1, 3.4
 SLOT = 2.2
 """Least width of a plane with its title [in]."""
-HALO = {"boxstyle": "round,pad=0.12", "facecolor": "white", "edgecolor": "none", "alpha": 0.88}
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def contour_values(highest: float) -> list[float]:
 
 
 def section_figure(
-    planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1, reading: str = "UV index, facing up"
+    planes: Sequence[Plane], unit: LengthUnit, *, reading: str = "UV index, facing up", highest: float | None = None
 ) -> Figure:
     """Return the planes in rows, all to one scale, with one colour bar.
 
@@ -105,10 +105,12 @@ def section_figure(
     ----------
     planes : sequence of Plane, at least one, with a cell each that is read
     unit : LengthUnit
-    width : float [in]
     reading : str
         What the colours tell.
+    highest : float, optional
+        That the colours go up to, for one scale over several figures; the highest cell if left out.
     """
+    width = WIDTH
     scale = min((width - GAP[0] - 2 * SIDE) / max(p.size[0] for p in planes), TALLEST / max(p.size[1] for p in planes))
     rows: list[list[Plane]] = [[]]
     room = width - 2 * SIDE
@@ -122,8 +124,9 @@ def section_figure(
     heights = [max(plane.size[1] for plane in row) * scale + GAP[1] for row in rows]
     height = sum(heights) + BAR + SIDE
     figure = Figure(figsize=(width, height))
-    values = contour_values(max(plane.highest[2] for plane in planes))
-    norm = _norm(values, max(plane.highest[2] for plane in planes))
+    most = max(plane.highest[2] for plane in planes) if highest is None else highest
+    values = contour_values(most)
+    norm = _norm(values, most)
     top = height - SIDE
     for row, tall in zip(rows, heights, strict=True):
         left = SIDE + GAP[0] - 0.1
@@ -168,51 +171,20 @@ def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float],
 
 
 def _contours(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float]) -> None:
-    """Draw contours with one label each, on its longest piece; islands of a few cells are noise and left out."""
     known = np.ma.masked_where(~(plane.se <= CERTAIN * np.abs(plane.mean)), plane.mean)
     if min(plane.mean.shape) < 3 or known.count() < 9:
         return
     inside = [value for value in values if float(known.min()) < value < float(known.max())]
-    if not inside:
-        return
-    found = axes.contour(*plane.middles, known, levels=inside, alpha=0.0)
-    least = SHORTEST * min(plane.size)
     half = 0.5 * mpl.colormaps[MAP_COLOURS].N
-    labelled: list[FloatArray] = []
-    for value, pieces in zip(inside, found.allsegs, strict=True):
-        kept = [piece for piece in pieces if _length(piece) >= least]
-        if not kept:
-            continue
-        colour = "white" if float(norm(0.999 * value)) < half else INK
-        axes.add_collection(LineCollection(kept, colors=colour, linewidths=1.1, zorder=3))
-        at = _free_place(max(kept, key=_length), labelled, APART * min(plane.size))
-        if at is not None:
-            labelled.append(at)
-            axes.text(
-                float(at[0]),
-                float(at[1]),
-                plain(value),
-                fontsize=7.5,
-                fontweight="bold",
-                ha="center",
-                va="center",
-                bbox=HALO,
-                zorder=5,
-            )
-    found.remove()
-
-
-def _length(piece: FloatArray) -> float:
-    return float(np.linalg.norm(np.diff(piece, axis=0), axis=1).sum())
-
-
-def _free_place(piece: FloatArray, taken: Sequence[FloatArray], apart: float) -> FloatArray | None:
-    """Return a point of a line away from its ends and from all labels, its middle if that will do."""
-    for share in (0.5, 0.35, 0.65, 0.2, 0.8):
-        at: FloatArray = piece[round(share * (len(piece) - 1))]
-        if all(float(np.linalg.norm(at - other)) > apart for other in taken):
-            return at
-    return None
+    draw_contours(
+        axes,
+        plane.middles,
+        known,
+        inside,
+        lambda value: "white" if float(norm(0.999 * value)) < half else INK,
+        least=SHORTEST * min(plane.size),
+        apart=APART * min(plane.size),
+    )
 
 
 def _mark(axes: Axes, mark: Mark) -> None:

@@ -35,7 +35,7 @@ def test_a_plane_holds_bodies_and_zones_in_the_unit() -> None:
     np.testing.assert_allclose((*mark.across, *mark.up), np.array([0.45, 0.65, 0.18, 0.18]) / 0.0254, rtol=1e-9)
     assert len(plane.lines) == 2
     page = report_page(told, "2026-01-05", unit=INCHES)
-    assert ("figure-sections" in page, "UV index, facing up" in page) == (True, True)
+    assert ("figure-sections-1" in page, "UV index, facing up" in page) == (True, True)
 
 
 def test_every_value_of_a_contour_is_written_beside_it() -> None:
