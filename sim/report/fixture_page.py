@@ -54,7 +54,8 @@ def fixture_page(traces: Sequence[FixtureTrace], made: Made, unit: LengthUnit) -
         date=made.date,
         short_caution=SHORT,
         compared=_compared(traces, unit) if len(traces) > 1 else None,
-        sheets=sheets,
+        # The heading of the page has named a single one.
+        sheets=sheets if len(sheets) > 1 else [sheets[0] | {"name": "In numbers"}],
         standing=STANDING,
         replicates=traces[0].uvi.shape[0],
     )

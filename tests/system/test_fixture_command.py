@@ -78,6 +78,7 @@ def test_tables_and_files(tmp_path: Path) -> None:
     page = (tmp_path / "fixtures.html").read_text(encoding="utf-8")
     for words in (
         "<h1>involute</h1>",
+        ">In numbers</h2>",
         "where the light of the lamp goes",
         "lost in involute mirror",
         "across the lamp",
