@@ -1,6 +1,5 @@
 """Sections drawn as maps on a scale of tenfold steps, with contours and their values and what the plane cuts."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -124,7 +123,8 @@ def section_figure(
     heights = [max(plane.size[1] for plane in row) * scale + GAP[1] for row in rows]
     height = sum(heights) + BAR + SIDE
     figure = Figure(figsize=(width, height))
-    most = max(plane.highest[2] for plane in planes) if highest is None else highest
+    here = max(plane.highest[2] for plane in planes)
+    most = here if highest is None else highest
     values = contour_values(most)
     norm = _norm(values, most)
     top = height - SIDE
@@ -136,7 +136,7 @@ def section_figure(
             _draw(figure.add_axes(place), plane, norm, values, unit)
             left += max(size[0], SLOT) + GAP[0]
         top -= tall
-    _bar(figure, norm, values, (width, height), reading)
+    _bar(figure, norm, values, (width, height), f"{reading} (highest cell {plain(here)})")
     return figure
 
 
@@ -215,7 +215,5 @@ def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tupl
     )
     bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
     bar.outline.set_linewidth(0.5)
-    highest = float(norm.boundaries[-1]) / 1.0001
-    note = f" (highest cell {plain(highest)})" if math.isfinite(highest) else ""
-    bar.set_label(f"{reading}{note}", labelpad=2)
+    bar.set_label(reading, labelpad=2)
     bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)

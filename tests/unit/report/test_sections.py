@@ -52,3 +52,11 @@ def test_noise_draws_no_contours() -> None:
     noisy = Plane("noise", ("x", "z"), (0, 80), (0, 60), mean, np.full_like(mean, 0.4), np.zeros((0, 2, 2)))
     with figure_style():
         assert [] == list(section_figure([noisy], CENTIMETRES).axes[0].texts)
+
+
+def test_figures_on_one_scale_tell_their_own_highest_cell() -> None:
+    planes = section_planes(answer(sectioned()).maps, CENTIMETRES)
+    with figure_style():
+        plain_bar, scaled_bar = (section_figure(planes, CENTIMETRES, highest=top).axes[-1] for top in (None, 500.0))
+    assert plain_bar.get_xlabel() == scaled_bar.get_xlabel()
+    assert scaled_bar.get_xticklabels()[-1].get_text() == "200"
