@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from sim.analysis.lit_band import width_with_error
 from sim.analysis.maps import band_factors
+from sim.analysis.spectral_share import Share, ratio_share
 from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.lamp_record import LampRecord
 from sim.tally.statistics import Estimate, estimate, t_factor
@@ -35,6 +36,31 @@ class Strip:
 
 
 @dataclass(frozen=True)
+class FixturePlane:
+    """A plane through the middle of a lamp, with meters that look back at it; lengths in metres.
+
+    Attributes
+    ----------
+    side : str
+        ``across`` the lamp or ``along`` it.
+    lateral : (float, float)
+        Extent square to the facing, from the lamp's middle.
+    distance : (float, float)
+        Extent along the facing, from the lamp's middle; it begins behind the lamp, to show all of the fixture.
+    uvi : (replicate, distance, lateral) float
+        UV index per watt, NaN where nothing is read; both axes ascend.
+    lines : (n, 2, 2) float
+        What the plane cuts of the lamp and its reflectors: two ends each, lateral and distance.
+    """
+
+    side: str
+    lateral: tuple[float, float]
+    distance: tuple[float, float]
+    uvi: FloatArray
+    lines: FloatArray
+
+
+@dataclass(frozen=True)
 class FixtureTrace:
     """A lamp traced with the reflectors attached to it in free space, by replicate; bands b, distances d.
 
@@ -58,9 +84,15 @@ class FixtureTrace:
         From the lamp's axis or middle, along its facing.
     uvi : (replicate, d) float
         UV index per watt at each, of a meter that looks at the lamp.
+    uvb : (replicate, d) float [W m-2]
+        The same of UVB to 320 nm.
+    below_298 : (replicate, d) float
+        The part of `uvi` that arrives below 298 nm.
     across, along : tuple of Strip
         At each distance: square to the lamp's axis, and along it.
     histories : int
+    planes : tuple of FixturePlane
+        Where they were asked for.
     """
 
     scene: str
@@ -74,9 +106,12 @@ class FixtureTrace:
     fates: FloatArray
     distances: FloatArray
     uvi: FloatArray
+    uvb: FloatArray
+    below_298: FloatArray
     across: tuple[Strip, ...]
     along: tuple[Strip, ...]
     histories: int
+    planes: tuple[FixturePlane, ...] = ()
 
     def share(self, weighting: str, *kinds: FateKind, name: str | None = None) -> Estimate | None:
         """Return the share of the lamp's light that met fates of some kinds; None where it has none of that weight.
@@ -106,7 +141,25 @@ class FixtureTrace:
 
     def uvi_at_power(self) -> Estimate:
         """Return the UV index at each distance at the lamp's power, the error of its readings included, (d,)."""
-        return estimate(self.record.radiant_power * self.uvi * (1.0 + self.deviation[:, None]))
+        return self.at_power(self.uvi)
+
+    def uvb_at_power(self) -> Estimate:
+        """Return the UVB irradiance to 320 nm at each distance at the lamp's power, (d,) [W m-2]."""
+        return self.at_power(self.uvb)
+
+    def at_power(self, per_watt: FloatArray) -> Estimate:
+        """Return numbers at the lamp's power, the error of its readings included.
+
+        Parameters
+        ----------
+        per_watt : (replicate, ...) float
+        """
+        factor = self.record.radiant_power * (1.0 + self.deviation)
+        return estimate(per_watt * factor.reshape(-1, *(1,) * (per_watt.ndim - 1)))
+
+    def share_below_298(self, row: int) -> Share:
+        """Return the share of the UV index at a distance, by its row, that arrives below 298 nm."""
+        return ratio_share(self.below_298[:, row], self.uvi[:, row])
 
     def widths(self, row: int) -> tuple["Width", "Width"]:
         """Return the width of the lit band across the lamp and along it at a distance, by its row."""

@@ -45,8 +45,11 @@ def share_below(maps: Maps, group: Group) -> Share:
     maps : Maps
     group : Group
     """
-    part = maps.mean_over(group, maps.of(UVI_BELOW_298))
-    whole = maps.mean_over(group, maps.uvi)
+    return ratio_share(maps.mean_over(group, maps.of(UVI_BELOW_298)), maps.mean_over(group, maps.uvi))
+
+
+def ratio_share(part: FloatArray, whole: FloatArray) -> Share:
+    """Return the share that a part has of a whole, from the replicates of both, (replicate,)."""
     if not whole.mean() > 0:
         return Share(float("nan"), float("nan"))
 

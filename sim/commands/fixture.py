@@ -2,12 +2,15 @@
 
 import json
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from sim.commands.page_options import units_option
 from sim.commands.run import Count
+from sim.report.lengths import UNITS, System
 from sim.units import LENGTH, parse_quantity
 
 if TYPE_CHECKING:
@@ -15,8 +18,12 @@ if TYPE_CHECKING:
     from sim.lamps.any_lamp import Lamp
     from sim.scene.model import Scene
 
-NAMES = ("fixtures.json", "fixtures.csv")
-DISTANCES = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
+NAMES = ("fixtures.json", "fixtures.csv", "fixtures.html")
+DISTANCES: dict[System, tuple[float, ...]] = {
+    "metric": (0.1, 0.2, 0.3, 0.4, 0.5, 0.6),
+    "inch": (0.1016, 0.2032, 0.3048, 0.4064, 0.508, 0.6096),
+}
+"""Round ones in the unit that they are shown in [m]."""
 HISTORIES = 2_000_000
 
 
@@ -49,8 +56,11 @@ class Distance(click.ParamType[float]):
 @click.option("--seed", type=click.IntRange(0, 2**63 - 1), default=1, help="Start of the random numbers.")
 @click.option("--threads", type=click.IntRange(1, 1024), help="Threads to work on; all cores by default.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for fixtures.json and .csv.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, file_okay=False), help="Folder for fixtures.json, .csv and .html."
+)
 @click.option("--force", is_flag=True, help="Replace those files.")
+@units_option
 @click.option("--quiet", is_flag=True, help="Show no progress.")
 def fixture(
     scenes: tuple[Path, ...],
@@ -63,12 +73,14 @@ def fixture(
     as_json: bool,
     out: Path | None,
     force: bool,
+    units: System,
     quiet: bool,
 ) -> None:
     """Tell how a lamp shines in its reflectors, and how much of its light they and it keep.
 
     Each lamp of the scenes is traced with the reflectors that are attached to it, alone in free space: one row each,
-    and with --finish one for each finish. The lamp keeps its power, so rows can be compared.
+    and with --finish one for each finish. The lamp keeps its power, so rows can be compared. With --out it also writes
+    a sheet of each: a page with tables, sections, curve and spectrum.
     """
     from sim.commands.checking import surveyed
 
@@ -82,7 +94,7 @@ def fixture(
         for finish in _finishes(scene, lamp, finishes)
     ]
     _refuse_unknown(lamps, {lamp.name for _, scene in read for lamp in scene.lamps})
-    at = tuple(sorted(set(distances))) or DISTANCES
+    at = tuple(sorted(set(distances))) or DISTANCES[units]
     for _, _, lamp, _ in wanted:
         if at[0] <= lamp.reach:
             raise click.BadParameter(
@@ -90,7 +102,8 @@ def fixture(
                 "its middle; distances count from there",
                 param_hint="--at",
             )
-    _tell(_traced(wanted, at, (histories, seed, threads), quiet), as_json, out)
+    traces = _traced(wanted, at, (histories, seed, threads), quiet, planes=out is not None)
+    _tell(traces, as_json, out, units, seed)
 
 
 def _prepare(out: Path | None, force: bool) -> None:
@@ -137,7 +150,12 @@ Wanted = tuple[str, "Scene", "Lamp", str | None]
 
 
 def _traced(
-    wanted: Sequence[Wanted], distances: Sequence[float], options: tuple[int, int, int | None], quiet: bool
+    wanted: Sequence[Wanted],
+    distances: Sequence[float],
+    options: tuple[int, int, int | None],
+    quiet: bool,
+    *,
+    planes: bool,
 ) -> list["FixtureTrace"]:
     import os
     from concurrent.futures import ThreadPoolExecutor
@@ -146,7 +164,8 @@ def _traced(
 
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, Progress
-    from sim.simulate.fixture import Effort, trace_fixture
+    from sim.simulate.fixture import trace_fixture
+    from sim.simulate.fixture_bench import Effort
 
     histories, seed, threads = options
     traces: list[FixtureTrace] = []
@@ -161,13 +180,13 @@ def _traced(
         for source, scene, lamp, finish in wanted:
             try:
                 at = np.array(distances)
-                traces.append(trace_fixture(scene, lamp, at, effort, finish=finish, source=source))
+                traces.append(trace_fixture(scene, lamp, at, effort, finish=finish, source=source, planes=planes))
             except Interrupted:
                 raise KeyboardInterrupt from None
     return traces
 
 
-def _tell(traces: Sequence["FixtureTrace"], as_json: bool, out: Path | None) -> None:
+def _tell(traces: Sequence["FixtureTrace"], as_json: bool, out: Path | None, units: System, seed: int) -> None:
     from rich.console import Console
 
     from sim.report.fixture_summary import fixture_csv, fixture_summary
@@ -177,10 +196,20 @@ def _tell(traces: Sequence["FixtureTrace"], as_json: bool, out: Path | None) -> 
     if as_json or out is not None:
         summary = fixture_summary(traces)
         if out is not None:
-            texts = (json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n", fixture_csv(summary))
+            from sim.report.fixture_page import Made, fixture_page
+            from sim.simulate.assemble import version
+
+            made = Made(date.today().isoformat(), version(), seed)
+            texts = (
+                json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n",
+                fixture_csv(summary),
+                fixture_page(traces, made, UNITS[units]),
+            )
             for name, text in zip(NAMES, texts, strict=True):
                 write_whole(out / name, text)
     if as_json:
         click.echo(json.dumps(summary, indent=1))
     else:
-        Console().print(fixture_tables(traces))
+        Console().print(fixture_tables(traces, UNITS[units]))
+        if out is not None:
+            click.echo(f"sheet: {out / NAMES[-1]}")

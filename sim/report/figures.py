@@ -11,7 +11,7 @@ from sim.report.curve import Curve, curves
 from sim.report.drawing import figure_style, inline_svg
 from sim.report.drawn import Drawn
 from sim.report.lengths import CENTIMETRES, LengthUnit
-from sim.report.map_figure import map_figure, rows_sheet
+from sim.report.map_figure import map_figure, rows_sheet, split_sheet
 from sim.report.map_scale import MapScale, map_scale
 from sim.report.marks import marked
 from sim.report.panels import Panel, has_grid, panel
@@ -24,8 +24,12 @@ from sim.tally.result import Group
 
 WIDTH = 8.6
 """Of the maps [in]."""
+PAGE = 8.0
+"""Tallest sheet of maps [in]."""
 MOST_OTHERS = 24
 """At most so many surfaces besides the walls are drawn, brightest first; the table holds them all."""
+DARK = 0.02
+"""Those darker than this share of the brightest of them are not drawn either."""
 
 
 @dataclass(frozen=True)
@@ -33,9 +37,9 @@ class Figures:
     """The figures by the part of the page that they belong to."""
 
     reach: Drawn | None
-    sections: Drawn | None
+    sections: tuple[Drawn, ...]
     walls: Drawn | None
-    others: Drawn | None
+    others: tuple[Drawn, ...]
     profile: Drawn | None
     spectrum: Drawn | None
 
@@ -63,9 +67,7 @@ def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Figures:
             else None,
             sections=_sections(told, unit),
             walls=_walls(walls, scale),
-            others=_maps(rows_sheet_figure(others, scale), "others", others, _others_caption(omitted))
-            if others
-            else None,
+            others=_others(others, omitted, scale),
             profile=_profile(told, unit),
             spectrum=_spectrum(told),
         )
@@ -83,7 +85,8 @@ def _panels(told: SceneAnswer, groups: Sequence[Group], unit: LengthUnit) -> lis
 def _surface_panels(told: SceneAnswer, unit: LengthUnit) -> tuple[list[Panel], int]:
     rows = [row for row in told.surfaces if has_grid(row.group)]
     others = sorted((row for row in rows if row.name not in WALLS), key=lambda row: -float(row.uvi.mean))
-    kept = {row.name for row in others[:MOST_OTHERS]}
+    least = DARK * float(others[0].uvi.mean) if others else 0.0
+    kept = {row.name for row in others[:MOST_OTHERS] if float(row.uvi.mean) >= least}
     groups = [row.group for row in rows if row.name in WALLS or row.name in kept]
     return _panels(told, groups, unit), len(others) - len(kept)
 
@@ -91,6 +94,21 @@ def _surface_panels(told: SceneAnswer, unit: LengthUnit) -> tuple[list[Panel], i
 def _others_caption(omitted: int) -> str:
     text = "The other flat surfaces, to one scale; curved and imported surfaces are in the table"
     return f"{text}, as are {omitted} darker ones" if omitted else text
+
+
+def _others(panels: Sequence[Panel], omitted: int, scale: MapScale) -> tuple[Drawn, ...]:
+    """Return the other surfaces on as many sheets as it takes for each to fit a printed page."""
+    sheets = split_sheet(panels, WIDTH, PAGE)
+    last = len(sheets) - 1
+    return tuple(
+        _maps(
+            rows_sheet_figure(sheet, scale),
+            f"others-{index + 1}",
+            sheet,
+            _others_caption(omitted) if index == last else "More surfaces",
+        )
+        for index, sheet in enumerate(sheets)
+    )
 
 
 def _brightest(panels: Sequence[Panel]) -> str:
@@ -113,17 +131,24 @@ def _walls(walls: dict[str, Panel] | None, scale: MapScale) -> Drawn | None:
     return _maps(map_figure(unfolded_sheet(walls, WIDTH), scale), "walls", list(walls.values()), caption)
 
 
-def _sections(told: SceneAnswer, unit: LengthUnit) -> Drawn | None:
+def _sections(told: SceneAnswer, unit: LengthUnit) -> tuple[Drawn, ...]:
+    """Return upright sections and level ones, each on a sheet."""
     planes = section_planes(told.maps, unit)
-    if not planes:
-        return None
-    words = "; ".join(_plane_line(plane, unit) for plane in planes)
+    sheets = {
+        "Upright, through the middle of the lamps": [plane for plane in planes if plane.labels[1] == "z"],
+        "Level, where the animal's back is": [plane for plane in planes if plane.labels[1] != "z"],
+    }
     caption = (
-        "Upright under the lamps and level where the animal's back is, for a meter that faces up; contours carry "
-        "their UV index, and each step of colour lies between two of them. Thin lines are what the plane cuts, dashed "
-        "ones zones. A contour ends where noise would draw it."
+        "UV index of a meter that faces up. Contours carry their UV index, and each step of colour lies between two of "
+        "them; a contour ends where noise would draw it. Thin lines are what the plane cuts, dashed ones zones."
     )
-    return Drawn("sections", inline_svg(section_figure(planes, unit), "sections"), f"Sections: {words}.", caption)
+    drawn, highest = [], max((plane.highest[2] for plane in planes), default=0.0)
+    for index, (title, sheet) in enumerate(sheets.items()):
+        if sheet:
+            name, words = f"sections-{index + 1}", "; ".join(_plane_line(plane, unit) for plane in sheet)
+            svg = inline_svg(section_figure(sheet, unit, highest=highest), name)
+            drawn.append(Drawn(name, svg, f"Sections. {title}: {words}.", f"{title}: {caption}"))
+    return tuple(drawn)
 
 
 def _plane_line(plane: Plane, unit: LengthUnit) -> str:

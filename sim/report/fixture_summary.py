@@ -78,9 +78,16 @@ def _distance(trace: FixtureTrace, row: int) -> Json:
         "distance_m": float(trace.distances[row]),
         **with_error("uvi", _one(trace.uvi_at_power(), row)),
         **with_error("uvi_per_watt", _one(trace.uvi_per_watt(), row)),
+        **with_error("uvb_320", _one(trace.uvb_at_power(), row), "W_m2"),
+        **_below_298(trace, row),
         **_width("width_across", across),
         **_width("width_along", along),
     }
+
+
+def _below_298(trace: FixtureTrace, row: int) -> Json:
+    share = trace.share_below_298(row)
+    return {"share_below_298": share.value, "share_below_298_se": share.se}
 
 
 def _width(key: str, width: Width) -> Json:

@@ -11,25 +11,28 @@ from sim.analysis.fixture import FateKind, FixtureTrace, Width
 from sim.analysis.numbers import with_error
 from sim.report.cautions import SHORT
 from sim.report.fixture_summary import LOST
+from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.tables import plain_table
 
 COMPARED = 0.3
 """Fixtures are compared at the distance nearest to this one [m], a usual one over a basking place."""
 
 
-def fixture_tables(traces: Sequence[FixtureTrace]) -> Lines:
+def fixture_tables(traces: Sequence[FixtureTrace], unit: LengthUnit = CENTIMETRES) -> Lines:
     """Return a row for each fixture, and where there is only one its distances and losses, ready for a console.
 
     Parameters
     ----------
     traces : sequence of FixtureTrace
+    unit : LengthUnit
+        That lengths are told in.
     """
-    parts: list[Table | Text] = [_compared(traces)]
+    parts: list[Table | Text] = [_compared(traces, unit)]
     if len(traces) == 1:
-        parts += [_distances(traces[0]), _losses(traces[0])]
+        parts += [_distances(traces[0], unit), _losses(traces[0])]
     for name in dict.fromkeys(trace.lamp for trace in traces):
         notes = next(trace.record.notes for trace in traces if trace.lamp == name)
-        parts += [Text(f"{name}: {note}", style="dim") for note in notes]
+        parts += [Text(f"{name}: {unit.restated(note)}", style="dim") for note in notes]
     parts.append(
         Text(
             "Each lamp with its own reflectors, alone in free space. Distances count from its middle along its facing; "
@@ -42,12 +45,13 @@ def fixture_tables(traces: Sequence[FixtureTrace]) -> Lines:
     return Lines(*parts)
 
 
-def _compared(traces: Sequence[FixtureTrace]) -> Table:
+def _compared(traces: Sequence[FixtureTrace], unit: LengthUnit) -> Table:
     rows = [int(np.argmin(np.abs(trace.distances - COMPARED))) for trace in traces]
-    at = f"{100.0 * float(traces[0].distances[rows[0]]):g} cm"
+    at = unit.short(float(traces[0].distances[rows[0]]))
     several = {trace.scene for trace in traces}
     finished = any(trace.finish for trace in traces)
-    columns = ["lamp", *(["finish"] if finished else []), f"UVI at {at}", "across, cm", "along, cm", "ahead, %"]
+    columns = ["lamp", *(["finish"] if finished else []), f"UVI at {at}", f"across, {unit.symbol}"]
+    columns += [f"along, {unit.symbol}", "ahead, %"]
     table = plain_table("Fixtures", *columns, "behind, %", "in lamp, %", "in mirror, %")
     for trace, row in zip(traces, rows, strict=True):
         uvi = trace.uvi_at_power()
@@ -55,21 +59,23 @@ def _compared(traces: Sequence[FixtureTrace]) -> Table:
             Text(f"{trace.scene} {trace.lamp}" if len(several) > 1 else trace.lamp),
             *([Text(trace.finish or "-")] if finished else []),
             with_error(float(uvi.mean[row]), float(uvi.half_width[row])),
-            *(_cm(width) for width in trace.widths(row)),
+            *(width_words(width, unit) for width in trace.widths(row)),
             *(_percent(trace, kind) for kind in ("ahead", "behind", "lamp", "reflector")),
         )
     return table
 
 
-def _distances(trace: FixtureTrace) -> Table:
-    table = plain_table("By distance", "cm", "UVI", "UVI per W", "width across, cm", "along, cm")
+def _distances(trace: FixtureTrace, unit: LengthUnit) -> Table:
+    table = plain_table(
+        "By distance", unit.symbol, "UVI", "UVI per W", f"width across, {unit.symbol}", f"along, {unit.symbol}"
+    )
     uvi, per_watt = trace.uvi_at_power(), trace.uvi_per_watt()
     for row, distance in enumerate(trace.distances):
         table.add_row(
-            f"{100.0 * float(distance):g}",
+            f"{unit.of(float(distance)):.4g}",
             with_error(float(uvi.mean[row]), float(uvi.half_width[row])),
             with_error(float(per_watt.mean[row]), float(per_watt.half_width[row])),
-            *(_cm(width) for width in trace.widths(row)),
+            *(width_words(width, unit) for width in trace.widths(row)),
         )
     return table
 
@@ -93,5 +99,6 @@ def _percent_by(trace: FixtureTrace, weighting: str, kind: FateKind, name: str |
     return "-" if share is None else f"{100.0 * float(share.mean):.2f} ± {100.0 * float(share.half_width):.2f}"
 
 
-def _cm(width: Width) -> str:
-    return "-" if np.isnan(width.value + width.se) else with_error(100.0 * width.value, 100.0 * width.half_width)
+def width_words(width: Width, unit: LengthUnit) -> str:
+    """Return a width with its error, or a dash where the band has no end."""
+    return "-" if np.isnan(width.value + width.se) else with_error(unit.of(width.value), unit.of(width.half_width))

@@ -12,9 +12,11 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from sim.analysis.numbers import plain
+from sim.report.contours import HALO, draw_contours
 from sim.report.drawing import INK, MAP_COLOURS, QUIET
 from sim.report.map_scale import MapScale
 from sim.report.panels import Panel
+from sim.tally.result import FloatArray
 
 GAP = (0.62, 0.62)
 """Room between panels for ticks and names, across and up [in]."""
@@ -25,7 +27,10 @@ SLOT = 1.65
 """Least width of a panel with its name [in]."""
 
 
-_LABEL = {"boxstyle": "round,pad=0.15", "facecolor": "white", "edgecolor": "none", "alpha": 0.85}
+SHORTEST = 0.25
+"""Least length of a contour, over the shorter side of its panel."""
+APART = 0.3
+"""Least distance between the values of two contours [in]."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +93,23 @@ def rows_sheet(panels: Sequence[Panel], width: float, tallest: float = 2.6) -> S
     return Sheet(tuple(spots), width, sum(heights), scale)
 
 
+def split_sheet(panels: Sequence[Panel], width: float, tallest: float) -> list[list[Panel]]:
+    """Return panels in order, as few lists as make sheets no taller than a page.
+
+    Parameters
+    ----------
+    panels : sequence of Panel
+    width, tallest : float [in]
+    """
+    sheets: list[list[Panel]] = []
+    for panel in panels:
+        if sheets and rows_sheet([*sheets[-1], panel], width).height <= tallest:
+            sheets[-1].append(panel)
+        else:
+            sheets.append([panel])
+    return sheets
+
+
 def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
     """Return a figure with all panels of a sheet and one colour bar."""
     width, height = sheet.width + 2 * MARGIN, sheet.height + BAR + 2 * MARGIN
@@ -97,7 +119,8 @@ def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
         across, up = (length * sheet.inches_per_unit for length in spot.panel.size)
         place = ((spot.left + MARGIN) / width, (spot.bottom + BAR + MARGIN) / height, across / width, up / height)
         axes = figure.add_axes(place)
-        _draw(axes, spot, scale, sheet.inches_per_unit)
+        told = _told_beside(spot, across < SLOT, sheet.inches_per_unit) if spot is brightest else ()
+        _draw(axes, spot, scale, sheet.inches_per_unit, told)
         if spot is brightest:
             axes.set_zorder(2)
             _point_at(axes, spot, narrow=across < SLOT)
@@ -105,7 +128,7 @@ def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
     return figure
 
 
-def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float) -> None:
+def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told: Sequence[FloatArray]) -> None:
     panel = spot.panel
     image = axes.imshow(
         np.ma.masked_invalid(panel.values),
@@ -117,7 +140,7 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float) -> No
         aspect="auto",
     )
     image.set_clip_on(False)
-    _contours(axes, panel, scale)
+    _contours(axes, panel, scale, inches_per_unit, told)
     _marks(axes, panel)
     if spot.backwards_across:
         axes.invert_xaxis()
@@ -143,10 +166,10 @@ def _marks(axes: Axes, panel: Panel) -> None:
         axes.add_patch(
             Rectangle((left, low), *size, fill=False, edgecolor="white", linewidth=1.0, linestyle=(0, (3, 2)))
         )
-        axes.text(left + 0.5 * size[0], mark.up[1], mark.name, fontsize=7.5, va="bottom", ha="center", bbox=_LABEL)
+        axes.text(left + 0.5 * size[0], mark.up[1], mark.name, fontsize=7.5, va="bottom", ha="center", bbox=HALO)
 
 
-def _contours(axes: Axes, panel: Panel, scale: MapScale) -> None:
+def _contours(axes: Axes, panel: Panel, scale: MapScale, inches_per_unit: float, told: Sequence[FloatArray]) -> None:
     """Draw labelled contours where the field has a shape that stands above its noise."""
     if min(panel.values.shape) < 3 or not _has_shape(panel, scale):
         return
@@ -154,12 +177,17 @@ def _contours(axes: Axes, panel: Panel, scale: MapScale) -> None:
     noise = 3.0 * float(np.nanmedian(panel.se))
     low, high = float(np.nanmin(panel.values)) + noise, float(np.nanmax(panel.values)) - noise
     levels = [level for level in scale.levels if low < level < high]
-    if not levels:
-        return
-    # White on the dark half of the colour map, dark on the bright half.
-    colours = ["white" if level < 0.55 * scale.top else INK for level in levels]
-    lines = axes.contour(across, up, panel.values, levels=levels, colors=colours, linewidths=0.8)
-    axes.clabel(lines, fmt=plain, fontsize=7.5, inline_spacing=2)
+    draw_contours(
+        axes,
+        (across, up),
+        panel.values,
+        levels,
+        # White on the dark half of the colour map, dark on the bright half.
+        lambda level: "white" if level < 0.55 * scale.top else INK,
+        least=SHORTEST * min(panel.size),
+        apart=APART / inches_per_unit,
+        avoid=told,
+    )
 
 
 def _has_shape(panel: Panel, scale: MapScale) -> bool:
@@ -168,21 +196,38 @@ def _has_shape(panel: Panel, scale: MapScale) -> bool:
     return spread > 0.05 * scale.top and 4.0 * float(np.nanmedian(panel.se)) < step
 
 
+def _sides(spot: Spot, narrow: bool) -> tuple[bool, bool]:
+    """Return whether the words on the brightest cell stand on its left, and below it."""
+    x, y, _ = spot.panel.highest
+    left = not narrow and (x - spot.panel.across[0] > 0.5 * spot.panel.size[0]) != spot.backwards_across
+    return left, (y > float(np.mean(spot.panel.up))) != spot.backwards_up
+
+
+def _told_beside(spot: Spot, narrow: bool, inches_per_unit: float) -> list[FloatArray]:
+    """Return places that the words on the brightest cell cover, for other words to keep away from."""
+    x, y, _ = spot.panel.highest
+    left, below = _sides(spot, narrow)
+    across = (-1.0 if left else 1.0) * (-1.0 if spot.backwards_across else 1.0) / inches_per_unit
+    up = (-1.0 if below else 1.0) * (-1.0 if spot.backwards_up else 1.0) / inches_per_unit
+    return [np.array([x + across * step, y + 0.2 * up]) for step in (0.0, 0.25, 0.5, 0.75, 1.0, 1.25)]
+
+
 def _point_at(axes: Axes, spot: Spot, narrow: bool) -> None:
     """Mark the brightest cell of a figure with a ring and its value, on the right of a narrow panel."""
     x, y, value = spot.panel.highest
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor="white", markeredgewidth=3)
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor=INK, markeredgewidth=1.4)
-    right = not narrow and (x - spot.panel.across[0] > 0.5 * spot.panel.size[0]) != spot.backwards_across
+    left, below = _sides(spot, narrow)
     axes.annotate(
         f"brightest {value:.2f}",
         (x, y),
-        xytext=(-10 if right else 10, -14 if (y > np.mean(spot.panel.up)) != spot.backwards_up else 10),
+        xytext=(-10 if left else 10, -14 if below else 10),
         textcoords="offset points",
-        ha="right" if right else "left",
+        ha="right" if left else "left",
         fontsize=8.5,
         fontweight="bold",
         bbox={"boxstyle": "round,pad=0.2", "facecolor": "white", "edgecolor": INK, "linewidth": 0.6},
+        zorder=7,
     )
 
 

@@ -12,6 +12,7 @@ from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT, STANDING, cautions
 from sim.report.curve import curves
+from sim.report.drawn import Drawn
 from sim.report.figures import draw_figures
 from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.page_tables import (
@@ -128,8 +129,12 @@ def _details(told: SceneAnswer, unit: LengthUnit) -> dict[str, Any]:
         "distances": distance_table(curves(told.maps, profiles(told.maps)), unit),
         "sensors": row_table("Sensors", told.sensors, unit) if told.sensors else None,
         "energy": energy_table(told),
-        "figures": {name: safe(figure) for name, figure in vars(drawn).items()},
+        "figures": {name: _shown(figure) for name, figure in vars(drawn).items()},
     }
+
+
+def _shown(figure: Drawn | tuple[Drawn, ...] | None) -> object:
+    return [safe(one) for one in figure] if isinstance(figure, tuple) else safe(figure)
 
 
 def _pictures(pictures: Pictures | None) -> dict[str, Any] | None:

@@ -13,6 +13,8 @@ from sim.report.drawing import QUIET, RULE, SERIES, plain_axes
 from sim.report.lengths import LengthUnit
 from sim.scene.exposure_zone import EXPOSURE_ZONES
 
+LINEAR = 10.0
+"""Above this the exposure zones, which end at about a third of it, would be crowded on a scale from zero."""
 LOWEST = 0.5
 """Where decades begin at the latest, so that the exposure zones are in sight."""
 MARKS = ("o", "s", "^", "D", "v", "P")
@@ -49,7 +51,7 @@ def profile_figure(shown: Sequence[Curve], unit: LengthUnit) -> Figure:
 
 def _scale(axes: Axes, lowest: float, highest: float) -> None:
     """Go from zero, or by decades where the lamp comes so near that all else would lie at the edge."""
-    if highest < 8.0 * lowest or highest <= 0:
+    if highest <= 0 or (highest < 8.0 * lowest and highest <= LINEAR):
         axes.set_ylim(0.0, 1.05 * highest or 1.0)
         return
     axes.set_yscale("log")

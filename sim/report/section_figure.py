@@ -1,6 +1,5 @@
 """Sections drawn as maps on a scale of tenfold steps, with contours and their values and what the plane cuts."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,6 +12,7 @@ from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
 
 from sim.analysis.numbers import plain
+from sim.report.contours import HALO, draw_contours
 from sim.report.drawing import INK, MAP_COLOURS, QUIET
 from sim.report.lengths import LengthUnit
 from sim.report.panels import Mark
@@ -27,10 +27,9 @@ CERTAIN = 0.15
 SHORTEST, APART = 0.25, 0.1
 """Least length of a contour and distance of its label from others, over the shorter side of a section."""
 GAP, SIDE, BAR = (0.75, 0.72), 0.2, 0.8
-TALLEST = 3.4
+WIDTH, TALLEST = 9.1, 3.4
 SLOT = 2.2
 """Least width of a plane with its title [in]."""
-HALO = {"boxstyle": "round,pad=0.12", "facecolor": "white", "edgecolor": "none", "alpha": 0.88}
 
 
 @dataclass(frozen=True)
@@ -48,6 +47,8 @@ class Plane:
         What the plane cuts.
     marks : tuple of Mark
         Zones; one without height is a line.
+    downward : bool
+        Whether `up` runs down the page.
     """
 
     title: str
@@ -58,6 +59,7 @@ class Plane:
     se: FloatArray
     lines: FloatArray
     marks: tuple[Mark, ...] = ()
+    downward: bool = False
 
     @property
     def size(self) -> tuple[float, float]:
@@ -93,15 +95,21 @@ def contour_values(highest: float) -> list[float]:
     return [step for step in steps if lowest * 0.999 <= step < highest]
 
 
-def section_figure(planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1) -> Figure:
+def section_figure(
+    planes: Sequence[Plane], unit: LengthUnit, *, reading: str = "UV index, facing up", highest: float | None = None
+) -> Figure:
     """Return the planes in rows, all to one scale, with one colour bar.
 
     Parameters
     ----------
     planes : sequence of Plane, at least one, with a cell each that is read
     unit : LengthUnit
-    width : float [in]
+    reading : str
+        What the colours tell.
+    highest : float, optional
+        That the colours go up to, for one scale over several figures; the highest cell if left out.
     """
+    width = WIDTH
     scale = min((width - GAP[0] - 2 * SIDE) / max(p.size[0] for p in planes), TALLEST / max(p.size[1] for p in planes))
     rows: list[list[Plane]] = [[]]
     room = width - 2 * SIDE
@@ -115,8 +123,10 @@ def section_figure(planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1
     heights = [max(plane.size[1] for plane in row) * scale + GAP[1] for row in rows]
     height = sum(heights) + BAR + SIDE
     figure = Figure(figsize=(width, height))
-    values = contour_values(max(plane.highest[2] for plane in planes))
-    norm = _norm(values, max(plane.highest[2] for plane in planes))
+    here = max(plane.highest[2] for plane in planes)
+    most = here if highest is None else highest
+    values = contour_values(most)
+    norm = _norm(values, most)
     top = height - SIDE
     for row, tall in zip(rows, heights, strict=True):
         left = SIDE + GAP[0] - 0.1
@@ -126,7 +136,7 @@ def section_figure(planes: Sequence[Plane], unit: LengthUnit, width: float = 9.1
             _draw(figure.add_axes(place), plane, norm, values, unit)
             left += max(size[0], SLOT) + GAP[0]
         top -= tall
-    _bar(figure, norm, values, (width, height))
+    _bar(figure, norm, values, (width, height), f"{reading} (highest cell {plain(here)})")
     return figure
 
 
@@ -153,7 +163,7 @@ def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float],
     for mark in plane.marks:
         _mark(axes, mark)
     axes.set_xlim(*plane.across)
-    axes.set_ylim(*plane.up)
+    axes.set_ylim(*(reversed(plane.up) if plane.downward else plane.up))
     axes.set_title(plane.title, pad=4)
     axes.set_xlabel(f"{plane.labels[0]}, {unit.symbol}", labelpad=1)
     axes.set_ylabel(f"{plane.labels[1]}, {unit.symbol}", labelpad=1)
@@ -161,51 +171,20 @@ def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float],
 
 
 def _contours(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float]) -> None:
-    """Draw contours with one label each, on its longest piece; islands of a few cells are noise and left out."""
     known = np.ma.masked_where(~(plane.se <= CERTAIN * np.abs(plane.mean)), plane.mean)
     if min(plane.mean.shape) < 3 or known.count() < 9:
         return
     inside = [value for value in values if float(known.min()) < value < float(known.max())]
-    if not inside:
-        return
-    found = axes.contour(*plane.middles, known, levels=inside, alpha=0.0)
-    least = SHORTEST * min(plane.size)
     half = 0.5 * mpl.colormaps[MAP_COLOURS].N
-    labelled: list[FloatArray] = []
-    for value, pieces in zip(inside, found.allsegs, strict=True):
-        kept = [piece for piece in pieces if _length(piece) >= least]
-        if not kept:
-            continue
-        colour = "white" if float(norm(0.999 * value)) < half else INK
-        axes.add_collection(LineCollection(kept, colors=colour, linewidths=1.1, zorder=3))
-        at = _free_place(max(kept, key=_length), labelled, APART * min(plane.size))
-        if at is not None:
-            labelled.append(at)
-            axes.text(
-                float(at[0]),
-                float(at[1]),
-                plain(value),
-                fontsize=7.5,
-                fontweight="bold",
-                ha="center",
-                va="center",
-                bbox=HALO,
-                zorder=5,
-            )
-    found.remove()
-
-
-def _length(piece: FloatArray) -> float:
-    return float(np.linalg.norm(np.diff(piece, axis=0), axis=1).sum())
-
-
-def _free_place(piece: FloatArray, taken: Sequence[FloatArray], apart: float) -> FloatArray | None:
-    """Return a point of a line away from its ends and from all labels, its middle if that will do."""
-    for share in (0.5, 0.35, 0.65, 0.2, 0.8):
-        at: FloatArray = piece[round(share * (len(piece) - 1))]
-        if all(float(np.linalg.norm(at - other)) > apart for other in taken):
-            return at
-    return None
+    draw_contours(
+        axes,
+        plane.middles,
+        known,
+        inside,
+        lambda value: "white" if float(norm(0.999 * value)) < half else INK,
+        least=SHORTEST * min(plane.size),
+        apart=APART * min(plane.size),
+    )
 
 
 def _mark(axes: Axes, mark: Mark) -> None:
@@ -227,7 +206,7 @@ def _mark(axes: Axes, mark: Mark) -> None:
     )
 
 
-def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tuple[float, float]) -> None:
+def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tuple[float, float], reading: str) -> None:
     width, height = size
     length = min(5.0, width - 1.4)
     axes = figure.add_axes(((SIDE + GAP[0] - 0.1) / width, 0.45 / height, length / width, 0.14 / height))
@@ -236,7 +215,5 @@ def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tupl
     )
     bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
     bar.outline.set_linewidth(0.5)
-    highest = float(norm.boundaries[-1]) / 1.0001
-    note = f" (highest cell {plain(highest)})" if math.isfinite(highest) else ""
-    bar.set_label(f"UV index, facing up{note}", labelpad=2)
+    bar.set_label(reading, labelpad=2)
     bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)

@@ -13,6 +13,9 @@ from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.lamp_record import LampRecord
 from sim.tally.result import FloatArray
 
+MILLIWATTS = 1e3
+"""Of a watt."""
+
 
 def spectrum_figure(lamps: Sequence[LampRecord], edges_nm: FloatArray) -> Figure:
     """Return the spectra of the lamps over the traced wavelengths, with the erythema weighting below.
@@ -60,13 +63,12 @@ def _inside(wavelength_nm: FloatArray, low: float, high: float) -> FloatArray:
 
 
 def _draw(above: Axes, beside: Axes | None, lamp: LampRecord, ends: tuple[float, float], colour: str) -> None:
-    milliwatts = 1e3 * lamp.radiant_power
     wavelength = np.linspace(*ends, 1501)
-    above.plot(wavelength, milliwatts * lamp.spectrum.density_at(wavelength), color=colour, label=lamp.name)
+    above.plot(wavelength, MILLIWATTS * lamp.spectrum.density_at(wavelength), color=colour, label=lamp.name)
     at = (lamp.spectrum.line_nm >= ends[0]) & (lamp.spectrum.line_nm <= ends[1])
     if beside is None or not np.any(at):
         return
-    power = milliwatts * lamp.spectrum.line_power[at]
+    power = MILLIWATTS * lamp.spectrum.line_power[at]
     beside.vlines(lamp.spectrum.line_nm[at], 0.0, power, color=colour, linewidth=1.3, alpha=0.75)
     beside.plot(lamp.spectrum.line_nm[at], power, "D", color=colour, markersize=3.5)
 

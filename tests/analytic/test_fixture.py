@@ -9,7 +9,8 @@ from scipy.optimize import brentq
 
 from sim.analysis.fixture import SHARED, FateKind, FixtureTrace
 from sim.scene.load import load_scene
-from sim.simulate.fixture import Effort, trace_fixture
+from sim.simulate.fixture import trace_fixture
+from sim.simulate.fixture_bench import Effort
 from tests.support.scene_blocks import point, scene, tube
 from tests.support.tube_light import under_line
 

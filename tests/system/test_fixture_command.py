@@ -75,10 +75,32 @@ def test_tables_and_files(tmp_path: Path) -> None:
     (row,) = csv.DictReader((tmp_path / "fixtures.csv").read_text(encoding="utf-8").splitlines())
     assert float(row["uvi"]) == whole["fixtures"][0]["distances"][0]["uvi"]
     assert float(row["lost_in_lamp"]) == whole["fixtures"][0]["shares"]["uvi"]["lost_in_lamp"]
+    page = (tmp_path / "fixtures.html").read_text(encoding="utf-8")
+    for words in (
+        "<h1>involute</h1>",
+        ">In numbers</h2>",
+        "where the light of the lamp goes",
+        "lost in involute mirror",
+        "across the lamp",
+    ):
+        assert words in page
+    assert ("sheet: " in result.stdout, 3) == (True, page.count("<svg"))
     again = told(SCENE, "--lamp", "involute", *QUICK, "--out", str(tmp_path))
     assert again.exit_code == 2
     assert "fixtures.json already" in again.output
     assert told(SCENE, "--lamp", "bare", *QUICK, "--out", str(tmp_path), "--force").exit_code == 0
+
+
+def test_inches_are_shown_and_files_stay_in_metres(tmp_path: Path) -> None:
+    arguments = (SCENE, "--lamp", "flat", "--histories", "6400", "--quiet", "--units", "inch", "--out", str(tmp_path))
+    result = told(*arguments)
+    assert result.exit_code == 0, result.output
+    assert ("UVI at 12 in" in result.stdout, " cm" in result.stdout) == (True, False)
+    whole = json.loads((tmp_path / "fixtures.json").read_text(encoding="utf-8"))
+    metres = [place["distance_m"] for place in whole["fixtures"][0]["distances"]]
+    assert [4.0, 8.0, 12.0, 16.0, 20.0, 24.0] == [pytest.approx(length / 0.0254, rel=1e-12) for length in metres]
+    page = (tmp_path / "fixtures.html").read_text(encoding="utf-8").partition("</style>")[2].replace("µW/cm²", "")
+    assert ("Distance, in" in page, page.count(" cm"), ", cm" in page) == (True, 0, False)
 
 
 @pytest.mark.parametrize(

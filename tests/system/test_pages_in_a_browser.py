@@ -1,19 +1,22 @@
-"""The report in a browser: what axe-core finds, what it asks of others, whether it fits a narrow window."""
+"""Report and sheet in a browser: what axe-core finds, what they ask of others, whether they fit a narrow window."""
 
 import io
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from PIL import Image
 
 from sim.analysis.coverage import answer
+from sim.cli import vivray
 from sim.report.lengths import INCHES
 from sim.report.page import report_page
 from sim.report.pictures import Picture, Pictures
 from tests.support.accessibility import axe_findings
 from tests.support.browser import file_address, needs_chromium, opened
-from tests.support.synthetic_result import terrarium
+from tests.support.sectioned_result import sectioned
 
+SCENE = Path(__file__).resolve().parents[2] / "scenes" / "tube-reflectors.toml"
 pytestmark = [pytest.mark.browser, pytest.mark.system, needs_chromium]
 
 
@@ -27,14 +30,20 @@ def small_picture() -> Picture:
 def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("page") / "report.html"
     pictures = Pictures((small_picture(),), "Another is left out.")
-    page = report_page(
-        answer(terrarium(strength=9.0)), "2026-01-05", 12.0, ["A guess."], unit=INCHES, pictures=pictures
-    )
+    page = report_page(answer(sectioned(9.0)), "2026-01-05", 12.0, ["A guess."], unit=INCHES, pictures=pictures)
     path.write_text(page, encoding="utf-8")
     return path
 
 
-@pytest.fixture(scope="module", params=["report"])
+@pytest.fixture(scope="module")
+def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("sheet")
+    words = ["fixture", str(SCENE), "--lamp", "bare", "--lamp", "trough", "--histories", "64000", "--out", str(out)]
+    assert 0 == CliRunner().invoke(vivray, [*words, "--quiet"]).exit_code
+    return out / "fixtures.html"
+
+
+@pytest.fixture(scope="module", params=["report", "sheet"])
 def page(request: pytest.FixtureRequest) -> Path:
     found = request.getfixturevalue(request.param)
     assert isinstance(found, Path)

@@ -45,24 +45,33 @@ def stored(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def vivray_without_gl(folder: Path, *words: str) -> "subprocess.CompletedProcess[str]":
-    """Run the program in a child process that has no display and finds no driver of the system."""
-    nothing = folder / "nothing"
-    nothing.mkdir()
-    hidden = {"__EGL_VENDOR_LIBRARY_DIRS": str(nothing), "LIBGL_DRIVERS_PATH": str(nothing), "PYTHONPATH": str(ROOT)}
+def vivray_without_gl(folder: Path, way: str, *words: str) -> "subprocess.CompletedProcess[str]":
+    """Run the program in a child process without a display that finds no driver of the system, or no VTK at all."""
     there = {key: value for key, value in os.environ.items() if key not in ("DISPLAY", "VIVRAY_NO_PICTURES")}
+    nothing, broken = folder / "nothing", folder / "broken"
+    nothing.mkdir(exist_ok=True)
+    (broken / "vtkmodules").mkdir(parents=True, exist_ok=True)
+    (broken / "vtkmodules" / "__init__.py").write_text("raise ImportError('hidden')", encoding="utf-8")
+    if way == "no driver":
+        there |= {
+            "__EGL_VENDOR_LIBRARY_DIRS": str(nothing),
+            "LIBGL_DRIVERS_PATH": str(nothing),
+            "PYTHONPATH": str(ROOT),
+        }
+    else:
+        there |= {"PYTHONPATH": os.pathsep.join([str(broken), str(ROOT)])}
     command = [sys.executable, "-m", "sim", *words]
-    return subprocess.run(command, env=there | hidden, cwd=folder, capture_output=True, text=True, check=False)
+    return subprocess.run(command, env=there, cwd=folder, capture_output=True, text=True, check=False)
 
 
-def test_without_gl_a_run_and_a_report_are_whole_and_say_what_is_left_out(tmp_path: Path) -> None:
+@pytest.mark.parametrize("way", ["no driver", "no package"])
+def test_without_gl_a_run_and_a_report_are_whole_and_say_what_is_left_out(way: str, tmp_path: Path) -> None:
     (tmp_path / "box.toml").write_text(SCENE, encoding="utf-8")
-    ran = vivray_without_gl(tmp_path, "run", "box.toml", "--out", "out", "--histories", "64000", "--quiet")
+    ran = vivray_without_gl(tmp_path, way, "run", "box.toml", "--out", "out", "--histories", "64000", "--quiet")
     assert 0 == ran.returncode, ran.stderr
     line = "Pictures in three dimensions are left out: nothing here can draw: no OpenGL driver was found; install"
     assert 1 == ran.stderr.count(line)
-    (tmp_path / "nothing").rmdir()
-    again = vivray_without_gl(tmp_path, "report", "out/result.npz", "--out", "again")
+    again = vivray_without_gl(tmp_path, way, "report", "out/result.npz", "--out", "again")
     assert (0, 1) == (again.returncode, again.stderr.count(line))
     for page in (tmp_path / name / "report.html" for name in ("out", "again")):
         text = page.read_text(encoding="utf-8")

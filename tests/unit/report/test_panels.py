@@ -4,10 +4,19 @@ import numpy as np
 import pytest
 
 from sim.analysis.maps import Maps
+from sim.report.map_figure import rows_sheet, split_sheet
 from sim.report.marks import marked
 from sim.report.panels import Panel, panel
 from sim.report.unfolded import WALLS, box_walls, unfolded_sheet
-from tests.support.synthetic_result import FloatArray, Patch, box_patches, make_result, terrarium
+from tests.support.synthetic_result import (
+    FloatArray,
+    Patch,
+    box_patches,
+    make_result,
+    terrarium,
+    terrarium_patches,
+    uniform,
+)
 
 
 def address(centre: FloatArray, normal: FloatArray) -> FloatArray:
@@ -88,3 +97,14 @@ def test_zones_at_the_same_height_and_lamps_above_are_outlined() -> None:
     assert [mark.name for mark in floor.marks] == ["tube", "hide"]
     assert [mark.name for mark in ledge.marks] == ["basking"]
     assert floor.marks[0].across == pytest.approx((30.0, 90.0))
+
+
+def test_sheets_are_split_where_they_would_outgrow_a_page() -> None:
+    maps = Maps(make_result([*box_patches(), *terrarium_patches()[6:8]], uniform(1.0)))
+    panels = [panel(maps, group) for group in maps.result.groups]
+    sheets = split_sheet(panels, 8.0, 7.0)
+    assert [one.name for sheet in sheets for one in sheet] == [one.name for one in panels]
+    assert len(sheets) > 1
+    assert all(rows_sheet(sheet, 8.0).height <= 7.0 for sheet in sheets)
+    assert [panels] == split_sheet(panels, 8.0, 1000.0)
+    assert [] == split_sheet([], 8.0, 7.0)

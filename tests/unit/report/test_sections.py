@@ -9,25 +9,7 @@ from sim.report.lengths import CENTIMETRES, INCHES
 from sim.report.page import report_page
 from sim.report.section_figure import Plane, contour_values, section_figure
 from sim.report.section_planes import section_planes
-from sim.tally.result import Result
-from tests.support.synthetic_result import Patch, make_result, terrarium_patches, tube_field
-
-
-def sectioned() -> Result:
-    heights = np.arange(12) * 0.05 + 0.025
-    strips = [
-        Patch(
-            "section",
-            f"section {row}",
-            (0.0, 0.28, z),
-            (1.2, 0, 0),
-            (0, 0.04, 0),
-            (24, 1),
-            {"section": "y=0.3000", "axis": 1, "at": 0.3, "row": row, "step": 0.05},
-        )
-        for row, z in enumerate(heights)
-    ]
-    return make_result([*terrarium_patches(), *strips], tube_field(0.8))
+from tests.support.sectioned_result import sectioned
 
 
 @pytest.mark.parametrize(
@@ -53,7 +35,7 @@ def test_a_plane_holds_bodies_and_zones_in_the_unit() -> None:
     np.testing.assert_allclose((*mark.across, *mark.up), np.array([0.45, 0.65, 0.18, 0.18]) / 0.0254, rtol=1e-9)
     assert len(plane.lines) == 2
     page = report_page(told, "2026-01-05", unit=INCHES)
-    assert ("figure-sections" in page, "UV index, facing up" in page) == (True, True)
+    assert ("figure-sections-1" in page, "UV index, facing up" in page) == (True, True)
 
 
 def test_every_value_of_a_contour_is_written_beside_it() -> None:
@@ -70,3 +52,11 @@ def test_noise_draws_no_contours() -> None:
     noisy = Plane("noise", ("x", "z"), (0, 80), (0, 60), mean, np.full_like(mean, 0.4), np.zeros((0, 2, 2)))
     with figure_style():
         assert [] == list(section_figure([noisy], CENTIMETRES).axes[0].texts)
+
+
+def test_figures_on_one_scale_tell_their_own_highest_cell() -> None:
+    planes = section_planes(answer(sectioned()).maps, CENTIMETRES)
+    with figure_style():
+        plain_bar, scaled_bar = (section_figure(planes, CENTIMETRES, highest=top).axes[-1] for top in (None, 500.0))
+    assert plain_bar.get_xlabel() == scaled_bar.get_xlabel()
+    assert scaled_bar.get_xticklabels()[-1].get_text() == "200"
