@@ -152,3 +152,6 @@ SCENES = {
         openings='[[enclosure.openings]]\nwall = "front"\ncorner = ["20 cm", "5 cm"]\nsize = ["30 cm", "20 cm"]',
     ),
 }
+
+RICHEST = "glossy and mirror, pane, leaf and screen"
+"""The scene with the most kinds of surface."""

@@ -11,6 +11,7 @@ from tests.support.polygon_light import polygon_factors
 from tests.support.setups import Setup, by_paths, setup_of
 from tests.support.significance import sidak
 from tests.support.sizes import COMPILED, sized
+from tests.support.two_lamps import RICHEST, SCENES
 
 pytestmark = pytest.mark.tiny
 
@@ -268,3 +269,30 @@ def test_a_path_without_end_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None
     made.compiled.model.laws.specular[..., 0] = 1.0
     direct, rest = gathered(made, 8, 8, replicates=2)
     assert np.all(np.isfinite(direct + rest))
+
+
+@pytest.mark.parametrize("whole", [True, False])
+@pytest.mark.parametrize("name", ["spot by a mirror", "bright screen by a mirror", RICHEST])
+def test_paths_in_pieces_add_up_and_bring_only_what_the_lamp_emits(name: str, whole: bool) -> None:
+    """Through every law: the paths 0 to 5 at once and in two goes, in bands that the lamp has and has not."""
+    made = setup_of(SCENES[name])
+    model, count = made.compiled.model, len(made.compiled.effort)
+    flags, zeros = np.full(count, whole), np.zeros(count, dtype=np.int64)
+    few = np.where(np.arange(count) % sized(1, 3) == 0, 6, 0)
+    live = model.emitters.live
+
+    def run(lamp: int, goes: list[tuple[int, int]]) -> F64:
+        total = np.zeros((count, live.shape[1]))
+        for first, last in goes:
+            some = np.clip(few, 0, last) - np.minimum(few, first)
+            gather_paths(model, lamp, 3, zeros + first, some, flags, 9, total)
+        return total
+
+    for lamp in range(len(live)):
+        at_once, in_two = run(lamp, [(0, 6)]), run(lamp, [(0, 2), (2, 6)])
+        np.testing.assert_allclose(in_two, at_once, rtol=1e-12)
+        assert np.all(np.isfinite(at_once))
+        assert np.all(at_once >= 0.0)
+        assert np.all(at_once[:, live[lamp] == 0.0] == 0.0)
+        assert np.all(at_once.sum(axis=0)[live[lamp] > 0.0] > 0.0)
+        assert np.all(at_once[few == 0] == 0.0)

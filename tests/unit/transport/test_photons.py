@@ -10,11 +10,10 @@ from sim.transport.photons import trace_photons
 from tests.support.kernel_loops import cells_of
 from tests.support.setups import Setup, setup_of
 from tests.support.sizes import COMPILED, sized
-from tests.support.two_lamps import SCENES
+from tests.support.two_lamps import RICHEST, SCENES
 
 pytestmark = pytest.mark.tiny
 
-RICHEST = "glossy and mirror, pane, leaf and screen"
 NAMES = list(SCENES) if COMPILED else [RICHEST, "hole"]
 Sums = tuple[F64, F64, F64, F64, F64, F64]
 
