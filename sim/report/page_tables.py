@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isnan
 
 from sim.analysis.coverage import SceneAnswer
 from sim.analysis.extremes import Place
@@ -97,17 +98,14 @@ def _covered(zone: ZoneReport) -> str:
 
 
 def quantity_table(zones: Sequence[ZoneReport]) -> TextTable:
-    """Return the other weighted irradiances of every zone, and the share of UVI from below 298 nm."""
-    columns = ("Zone", "UVI from below 298 nm", *(words for _, words in QUANTITIES.values()))
-    rows = tuple(
-        (
-            zone.name,
-            percent(zone.below_298.value) if zone.below_298.value == zone.below_298.value else "–",
-            *(with_error(*(MICROWATTS_PER_CM2 * part for part in value_of(zone.others[name]))) for name in QUANTITIES),
-        )
-        for zone in zones
-    )
-    return TextTable("Other means over the zones; irradiances in µW/cm²", columns, rows)
+    """Return the other weighted irradiances of every zone, a row each, and the share of UVI from below 298 nm."""
+    columns = ("Quantity", *(zone.name for zone in zones))
+    shares = (zone.below_298.value for zone in zones)
+    rows = [("UVI from below 298 nm", *("–" if isnan(share) else percent(share) for share in shares))]
+    for name, (_, words) in QUANTITIES.items():
+        values = (value_of(zone.others[name]) for zone in zones)
+        rows.append((words, *(with_error(*(MICROWATTS_PER_CM2 * part for part in value)) for value in values)))
+    return TextTable("Other means over the zones; irradiances in µW/cm²", columns, tuple(rows))
 
 
 def power_table(zones: Sequence[ZoneReport]) -> TextTable:

@@ -19,6 +19,8 @@ from tests.support.scene_blocks import Triple, matt, panel, scene, tube
 
 WHITE = f"body = {matt(1.0)}"
 PARTS = ("floor", "ceiling", "walls")
+LEVEL = 0.994
+"""Height of the lamp over the centre, in radii: a little under the wall, so its straight light is not quite even."""
 
 
 def room(file: str, unit: str, reflectance: float) -> str:
@@ -28,8 +30,18 @@ def room(file: str, unit: str, reflectance: float) -> str:
 def wall_lamp(radius: float, power: float) -> str:
     """A small white panel at the top of a sphere, facing its centre."""
     side = radius / 30.0
-    height = radius * 0.994
+    height = radius * LEVEL
     return panel((-side / 2, side / 2, height), (side, 0, 0), (0, -side, 0), power, extra=WHITE)
+
+
+def straight(area: float, part: str, radius: float) -> float:
+    """Mean straight light per watt on the caps of an area at top and bottom and between them, from a matt point."""
+    edge = 1.0 - area / (2.0 * pi * radius**2)
+    low, high = {"ceiling": (edge, 1.0), "floor": (-1.0, -edge)}[part]
+    z = low + (high - low) * (np.arange(200_000) + 0.5) / 200_000
+    distance2 = 1.0 + LEVEL**2 - 2.0 * LEVEL * z
+    light = np.clip(LEVEL - z, 0.0, None) * (1.0 - LEVEL * z) / (pi * distance2**2)
+    return float(light.mean()) / radius**2
 
 
 def total_area(answer: Answer) -> float:
@@ -77,8 +89,11 @@ def test_other_spheres(
         receiver_size=radius / 2,
     )
     answer = traced_text(text, tmp_path)
-    expected = power / (total_area(answer) * (1.0 - reflectance))
+    whole = total_area(answer)
+    caps = {part: straight(answer.area(part), part, radius) for part in ("ceiling", "floor")}
+    rest = (1.0 - sum(caps[part] * answer.area(part) for part in caps)) / answer.area("walls")
     for part in PARTS:
+        expected = power * (reflectance / (1.0 - reflectance) / whole + caps.get(part, rest))
         assert expected == near(answer.surface(part), 0.005)
 
 
