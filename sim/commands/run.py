@@ -66,6 +66,13 @@ class Count(click.ParamType[int]):
 )
 @click.option("--seed", type=click.IntRange(0, 2**63 - 1), help="Start of the random numbers.")
 @click.option("--threads", type=click.IntRange(1, 1024), help="Threads to work on; all cores by default.")
+@click.option(
+    "--device",
+    type=click.Choice(["cpu", "gpu"]),
+    default="cpu",
+    show_default=True,
+    help="Trace on the processor or on an NVIDIA graphics card.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object on stdout, and nothing else there.")
 @click.option(
     "--strict", is_flag=True, help="End with exit code 1 if a zone misses its target or a spot is too bright."
@@ -80,6 +87,7 @@ def run(
     error: float | None,
     seed: int | None,
     threads: int | None,
+    device: str,
     as_json: bool,
     strict: bool,
     force: bool,
@@ -96,15 +104,25 @@ def run(
 
     if histories is not None and error is not None:
         raise click.UsageError("give --histories or --error, not both")
+    if device == "gpu":
+        _need_card()
     seen = surveyed(scene)
     _prepare(out, force)
     started = time.monotonic()
     with _stoppable() as stopped:
-        result = _traced(seen, scene, out, (histories, error, seed, threads), quiet, stopped)
+        result = _traced(seen, scene, out, (histories, error, seed, threads, device == "gpu"), quiet, stopped)
         interrupted = stopped()
     elapsed = time.monotonic() - started
     told = _tell(result, out, (elapsed, interrupted), as_json, (units, not no_pictures))
     click.get_current_context().exit(130 if interrupted else _exit_code(told, strict))
+
+
+def _need_card() -> None:
+    from sim.transport.gpu.present import why_no_card
+
+    why = why_no_card()
+    if why is not None:
+        raise click.BadParameter(why, param_hint="--device gpu")
 
 
 def _prepare(out: Path | None, force: bool) -> None:
@@ -130,7 +148,7 @@ def _prepare(out: Path | None, force: bool) -> None:
         )
 
 
-Options = tuple[int | None, float | None, int | None, int | None]
+Options = tuple[int | None, float | None, int | None, int | None, bool]
 
 
 def _traced(
@@ -142,7 +160,7 @@ def _traced(
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
 
-    histories, error, seed, threads = options
+    histories, error, seed, threads, on_card = options
     with progress_bar(quiet) as report:
         try:
             return simulate(
@@ -152,6 +170,7 @@ def _traced(
                 error=error,
                 seed=seed,
                 threads=threads or len(os.sched_getaffinity(0)),
+                on_card=on_card,
                 source=path.name,
                 checkpoint=None if out is None else out / NAME,
                 report=report,

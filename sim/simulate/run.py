@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,8 +25,13 @@ from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
 from sim.tally.result import Meta, Result
 
+if TYPE_CHECKING:
+    from sim.transport.gpu.card import Card
+
 STEP = 4096
 """Photons of a lamp in each replicate between two looks at progress, Ctrl-C and the clock."""
+CARD_STEP = 65_536
+"""The same where a card traces: enough to keep it busy."""
 FIRST_LOOK = 256
 """Photons of a lamp in each replicate before the error is looked at for the first time."""
 SAFETY = 1.1
@@ -76,12 +82,14 @@ class _Run:
     saved_at: float = 0.0
     error: float | None = None
     points_only: bool = False
+    card: "Card | None" = None
     goal: int | None = None
     """Photons of each lamp in each replicate that the whole run will take, where that is known or guessed."""
 
     @property
     def key(self) -> str:
-        return f"{self.seen.scene.digest} {self.seed} {version()}"
+        where = "" if self.card is None else " on a card"
+        return f"{self.seen.scene.digest} {self.seed} {version()}{where}"
 
     def result(self) -> Result:
         scene = self.seen.scene
@@ -103,6 +111,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     error: float | None = None,
     seed: int | None = None,
     threads: int = 1,
+    on_card: bool = False,
     source: str = "",
     checkpoint: Path | None = None,
     report: Callable[[Progress], None] = lambda progress: None,
@@ -124,6 +133,10 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         The scene's by default.
     threads : int
         Threads to work on; they change nothing but the time.
+    on_card : bool
+        Trace on the graphics card; `sim.transport.gpu.present.why_no_card` tells whether that can be. The result is
+        that of the processor up to rounding, and always the same on one card. Sections, and the trial for the
+        ways of planes, are left to the processor.
     source : str
         Name of the scene file, for the record.
     checkpoint : Path, optional
@@ -149,9 +162,10 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     compiled = _compiled(seen, source)
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
-        powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool)
+        powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card)
         compiled = chosen_ways(compiled, kernel_seed(seed), pool)
         run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
+        run.card = _card(compiled) if on_card else None
         if checkpoint is not None:
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
         _trace_all(run, _photons_each(limit, len(scene.lamps)), wanted, pool)
@@ -160,6 +174,12 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         if not sections or stop():
             return run.result()
         return with_sections(run.result(), seen, powers, pool)
+
+
+def _card(compiled: CompiledScene) -> "Card":
+    from sim.transport.gpu.card import Card
+
+    return Card(compiled.model, REPLICATES, len(compiled.effort))
 
 
 def _photons_each(histories: int, lamps: int) -> int:
@@ -197,10 +217,11 @@ def _next_look(run: _Run, target: int) -> int:
 def _trace_to(run: _Run, target: int, pool: ThreadPoolExecutor) -> bool:
     """Trace every lamp up to a count of photons; return False if somebody stopped the run."""
     tallies = run.tallies
-    tracer = Tracer(run.compiled, tallies, kernel_seed(run.seed), pool, run.points_only)
+    tracer = Tracer(run.compiled, tallies, kernel_seed(run.seed), pool, run.points_only, card=run.card)
+    step = STEP if run.card is None else CARD_STEP
     while int(tallies.photons.min()) < target:
         lamp = int(tallies.photons.argmin())
-        until = min(target, int(tallies.photons[lamp]) + STEP)
+        until = min(target, int(tallies.photons[lamp]) + step)
         tracer.step(lamp, until)
         share = 0.0 if run.goal is None else int(tallies.photons.sum()) / (run.goal * len(tallies.photons))
         run.report(Progress(tallies.histories, min(1.0, share), run.error))
@@ -245,7 +266,13 @@ def solved_powers(scene: Scene, source: str, seed: int, stop: Callable[[], bool]
 
 
 def _powers(  # noqa: PLR0913, PLR0917  # what a run has
-    scene: Scene, source: str, seed: int, wanted: float, stop: Callable[[], bool], pool: ThreadPoolExecutor
+    scene: Scene,
+    source: str,
+    seed: int,
+    wanted: float,
+    stop: Callable[[], bool],
+    pool: ThreadPoolExecutor,
+    on_card: bool = False,
 ) -> Powers:
     """Return the lamps' powers; set-ups of readings are traced for their meters alone."""
     # Seeds of their own: the errors of the run and of each lamp's reading are independent.
@@ -258,6 +285,7 @@ def _powers(  # noqa: PLR0913, PLR0917  # what a run has
         quiet: Callable[[Progress], None] = lambda progress: None  # noqa: E731  # nobody waits for these alone
         tallies, other = empty_tallies(compiled), next(seeds)
         run = _Run(seen, compiled, tallies, one_watt, other, setup.title, quiet, stop, None, points_only=True)
+        run.card = _card(compiled) if on_card else None
         _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)
         if stop():
             raise Interrupted

@@ -2,8 +2,10 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.compile import CompiledScene
 from sim.simulate.effort import cell_point_count, path_counts, point_counts
@@ -12,8 +14,23 @@ from sim.transport.direct import gather_direct
 from sim.transport.paths import gather_paths
 from sim.transport.photons import trace_photons
 
+if TYPE_CHECKING:
+    from sim.transport.gpu.card import Card
+
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
 BLOCK = 64
 """Receivers whose straight light is one task."""
+
+
+class _More(NamedTuple):
+    """What a step adds in each replicate: photons, points and paths of each receiver; which get all by paths."""
+
+    photons: int
+    points: IntArray
+    paths: IntArray
+    whole: BoolArray
 
 
 @dataclass(frozen=True)
@@ -22,6 +39,7 @@ class Tracer:
 
     With `points_only` no photon is traced: enough where nothing but points is read, and without books of energy.
     Without `rays` no receiver looks at a lamp; with `photons_only` nothing else than photons is traced.
+    With a `card` all is traced there, and the pool is idle.
     """
 
     compiled: CompiledScene
@@ -31,6 +49,7 @@ class Tracer:
     points_only: bool = False
     photons_only: bool = False
     rays: bool = True
+    card: "Card | None" = None
 
     def step(self, lamp: int, photons: int) -> None:
         """Trace a lamp up to a count of photons in each replicate.
@@ -38,15 +57,28 @@ class Tracer:
         Each replicate, or block of receivers, is one task on one thread that adds in a fixed order, so the bits of the
         sums do not depend on how many threads there are, nor on the steps in which the count is reached.
         """
-        tallies, model, seed = self.tallies, self.compiled.model, self.seed
-        done = int(tallies.photons[lamp])
+        tallies = self.tallies
         paths = path_counts(photons, self.compiled.paths_to)
         cells = len(self.compiled.straight)
         cell_points = np.full(cells, cell_point_count(photons, cells))
         points = np.concatenate([point_counts(photons, paths), cell_points])
         whole = np.concatenate([self.compiled.whole, np.zeros(cells, dtype=np.bool_)])
+        more_points = np.maximum(points - tallies.direct_count[lamp], 0)
+        more_paths = np.maximum(paths - tallies.path_count[lamp], 0)
+        count = 0 if self.points_only else photons - int(tallies.photons[lamp])
+        more = _More(count, more_points, more_paths, whole)
+        if self.card is None:
+            self._on_threads(lamp, more)
+        else:
+            self._on_card(lamp, more, self.card)
+        tallies.photons[lamp] = photons
+        tallies.direct_count[lamp] += more_points
+        tallies.path_count[lamp] += more_paths
+
+    def _on_threads(self, lamp: int, more: _More) -> None:
+        tallies, model, seed = self.tallies, self.compiled.model, self.seed
+        done = int(tallies.photons[lamp])
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
-        more_points, more_paths = np.maximum(points - seen_points, 0), np.maximum(paths - seen_paths, 0)
 
         def replicate_step(replicate: int) -> None:
             trace_photons(
@@ -54,7 +86,7 @@ class Tracer:
                 lamp,
                 replicate,
                 done,
-                0 if self.points_only else photons - done,
+                more.photons,
                 seed,
                 tallies.cells[lamp, replicate],
                 tallies.crossed[lamp, replicate],
@@ -65,18 +97,28 @@ class Tracer:
             )
             if self.photons_only:
                 return
-            gather_paths(model, lamp, replicate, seen_paths, more_paths, whole, seed, tallies.paths[lamp, replicate])
+            gather_paths(
+                model, lamp, replicate, seen_paths, more.paths, more.whole, seed, tallies.paths[lamp, replicate]
+            )
 
         def receivers_step(start: int) -> None:
-            end = min(start + BLOCK, len(points))
-            gather_direct(model, lamp, start, end, seen_points, more_points, whole, seed, tallies.direct[lamp])
+            end = min(start + BLOCK, len(more.points))
+            gather_direct(model, lamp, start, end, seen_points, more.points, more.whole, seed, tallies.direct[lamp])
 
         list(self.pool.map(replicate_step, range(REPLICATES)))
         if self.rays and not self.photons_only:
-            list(self.pool.map(receivers_step, range(0, len(points), BLOCK)))
-        tallies.photons[lamp] = photons
-        tallies.direct_count[lamp] += more_points
-        tallies.path_count[lamp] += more_paths
+            list(self.pool.map(receivers_step, range(0, len(more.points), BLOCK)))
+
+    def _on_card(self, lamp: int, more: _More, card: "Card") -> None:
+        tallies, seed = self.tallies, self.seed
+        sums = card.photons(lamp, int(tallies.photons[lamp]), more.photons, seed)
+        for name, found in sums._asdict().items():
+            getattr(tallies, name)[lamp] += found
+        if self.photons_only:
+            return
+        tallies.paths[lamp] += card.paths(lamp, tallies.path_count[lamp], more.paths, more.whole, seed)
+        if self.rays:
+            tallies.direct[lamp] += card.direct(lamp, tallies.direct_count[lamp], more.points, more.whole, seed)
 
 
 def kernel_seed(seed: int) -> int:

@@ -55,7 +55,18 @@ def straight_share(own: float, other: float) -> float:
 
 
 @helper
-def _look(
+def weigh_ways(model: Model, lamp: int, receiver: int, place: F64, image: F64, shares: F64, seen: F64) -> None:
+    """Set shares and seen of `look` for a receiver and a lamp that has pieces; place and image (5, 3) are scratch."""
+    mirrors = model.mirrors
+    place_receiver(model.receivers, receiver, place)
+    seen[0] = weigh_pieces(model.emitters, lamp, place, shares[0])
+    for mirror in range(len(mirrors.surface)):
+        mirror_place(place, mirrors.point[mirror], mirrors.normal[mirror], image)
+        seen[1 + mirror] = weigh_pieces(model.emitters, lamp, image, shares[1 + mirror])
+
+
+@helper
+def look(
     model: Model,
     lamp: int,
     receiver: int,
@@ -125,8 +136,8 @@ def gather_direct(
     total : (r, q, b) float
         Sums over points of irradiance per watt [m-2], by replicate.
     """
-    mirrors, pieces = model.mirrors, model.emitters.piece_first[lamp + 1] - model.emitters.piece_first[lamp]
-    ways = 1 + len(mirrors.surface)
+    pieces = model.emitters.piece_first[lamp + 1] - model.emitters.piece_first[lamp]
+    ways = 1 + len(model.mirrors.surface)
     shares = np.zeros((ways, max(1, pieces)))
     seen = np.ones(ways)
     cut = pieces > 0
@@ -137,15 +148,11 @@ def gather_direct(
         if count[receiver] == 0:
             continue
         if cut:
-            place_receiver(model.receivers, receiver, place)
-            seen[0] = weigh_pieces(model.emitters, lamp, place, shares[0])
-            for mirror in range(ways - 1):
-                mirror_place(place, mirrors.point[mirror], mirrors.normal[mirror], image)
-                seen[1 + mirror] = weigh_pieces(model.emitters, lamp, image, shares[1 + mirror])
+            weigh_ways(model, lamp, receiver, place, image, shares, seen)
         for replicate in range(len(total)):
             stream = stream_of(replicate, lamp)
             key = mix(scramble_key(seed, stream, DIRECT), np.uint64(receiver))
-            _look(
+            look(
                 model,
                 lamp,
                 receiver,

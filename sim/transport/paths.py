@@ -248,6 +248,41 @@ def _path(
             matt += 1
 
 
+@helper
+def path_at(
+    model: Model,
+    lamp: int,
+    receiver: int,
+    index: int,
+    key: Word,
+    whole: bool,
+    seed: int,
+    stream: int,
+    o: F64,
+    d: F64,
+    weights: F64,
+    scratch: F64,
+    seen: F64,
+    sent: F64,
+    stack: Stack,
+    total: F64,
+) -> None:
+    """Follow one path back from a receiver and add what it finds; `key` is the receiver's, `o` to `sent` scratch."""
+    normal = model.receivers.normal[receiver]
+    nx, ny, nz = normal[0], normal[1], normal[2]
+    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
+    place_in(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
+    x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
+    d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
+    copy(model.emitters.live[lamp], weights)
+    # The stream of random numbers starts beyond those of photons, which count from zero.
+    number = (receiver + 1) * _PER_RECEIVER + index
+    density = z / math.pi
+    _path(
+        model, lamp, number, seed, stream, key, index, whole, o, d, weights, scratch, seen, sent, stack, total, density
+    )
+
+
 @kernel
 def gather_paths(
     model: Model, lamp: int, replicate: int, first: I64, count: I64, whole: BOOL, seed: int, total: F64
@@ -263,25 +298,16 @@ def gather_paths(
     stack = new_stack()
     for receiver in range(len(total)):
         key = mix(scramble, np.uint64(receiver))
-        normal = model.receivers.normal[receiver]
-        nx, ny, nz = normal[0], normal[1], normal[2]
-        ax, ay, az, bx, by, bz = basis(nx, ny, nz)
-        # The stream of random numbers starts beyond those of photons, which count from zero.
-        offset = (receiver + 1) * _PER_RECEIVER
         for index in range(first[receiver], first[receiver] + count[receiver]):
-            place_in(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
-            x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
-            d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
-            copy(model.emitters.live[lamp], weights)
-            _path(
+            path_at(
                 model,
                 lamp,
-                offset + index,
+                receiver,
+                index,
+                key,
+                whole[receiver],
                 seed,
                 stream,
-                key,
-                index,
-                whole[receiver],
                 o,
                 d,
                 weights,
@@ -290,5 +316,4 @@ def gather_paths(
                 sent,
                 stack,
                 total[receiver],
-                z / math.pi,
             )

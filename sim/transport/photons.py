@@ -10,7 +10,7 @@ from sim.transport.rng import Word
 from sim.transport.scatter import scatter
 from sim.transport.sobol import scrambled
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit, new_stack
-from sim.transport.vectors import add, copy
+from sim.transport.vectors import add, add_row, book, copy
 
 EMISSION = 2
 BOUNCE_LIMIT = 100_000
@@ -63,8 +63,7 @@ def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, found: bool
             continue
         first, nu, nv = planes.cells[plane, 0], planes.cells[plane, 1], planes.cells[plane, 2]
         row = first + int(u * nu) + nu * int(v * nv)
-        for band in range(len(weights)):
-            crossed[row, band] += weights[band]
+        add_row(weights, crossed, row)
 
 
 @helper
@@ -87,13 +86,13 @@ def _arrive(
     if cell < 0:
         return
     if gathered and surfaces.shared[cell] == 1:
-        add(weights, straight[surface])
+        add_row(weights, straight, surface)
     else:
-        add(weights, cells[cell])
+        add_row(weights, cells, cell)
 
 
 @helper
-def _history(
+def history(
     model: Model,
     lamp: int,
     index: int,
@@ -151,7 +150,7 @@ def _history(
         # What the step took from the weights is booked as absorbed, so that the books close to the last bit.
         live = 0.0
         for band in range(bands):
-            absorbed[surface, band] += before[band] - weights[band]
+            book(before[band] - weights[band], absorbed, surface, band)
             live += weights[band]
         if live == 0.0:
             return
@@ -196,7 +195,7 @@ def trace_photons(
     weights, before = np.zeros(bands), np.zeros(bands)
     stack = new_stack()
     for index in range(first, first + count):
-        _history(
+        history(
             model,
             lamp,
             index,

@@ -93,7 +93,7 @@ def _partition(centre: F64, items: I64, first: int, last: int, axis: int, at: fl
 
 
 @kernel
-def split_in_two(around: F64, centre: F64, items: I64, boxes: F64, children: I64) -> int:
+def split_in_two(around: F64, centre: F64, items: I64, boxes: F64, children: I64, group: int = GROUP) -> int:
     """Part triangles by two again and again; return the count of nodes.
 
     Parameters
@@ -108,6 +108,8 @@ def split_in_two(around: F64, centre: F64, items: I64, boxes: F64, children: I64
         Filled with the box of each node. Children come after their parents; the first node is the root.
     children : (2 n, 3) int
         Filled with the row of the first of two children that follow each other, or -1, and the node's run of `items`.
+    group : int
+        Sets of triangles of this size are not split.
     """
     depths = np.zeros(len(boxes), dtype=np.int8)
     bins, counts, right = np.zeros((BINS + 1, 6)), np.zeros(BINS, dtype=np.int64), np.zeros(BINS)
@@ -120,7 +122,7 @@ def split_in_two(around: F64, centre: F64, items: I64, boxes: F64, children: I64
         for row in range(first, last):
             _widen(boxes[node], around[items[row]])
         children[node, 0] = -1
-        if count > GROUP:
+        if count > group:
             middle = first
             if depths[node] < DEPTH_LIMIT:
                 axis, at = _best_split(around, centre, items, first, last, bins, counts, right)

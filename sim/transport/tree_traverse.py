@@ -20,7 +20,7 @@ _EDGE = 1e-12
 """Slack of the edge test: neighbours overlap by rounding, so that no ray slips between them."""
 _STACK = 2048
 LANES = 16
-_FOUR_ROUNDINGS = 2.0**-22
+FOUR_ROUNDINGS = 2.0**-22
 
 
 @maker
@@ -57,7 +57,7 @@ def _triangle(triangle: F64, row: int, o: F64, d: F64, far: float) -> float:
 
 
 @helper
-def _nearer(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+def nearer(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
     """Return distance and triangle of the nearest hit after looking at one more triangle in double precision."""
     t = _triangle(tree.triangle, row, o, d, far + TIE)
     if t < far - TIE or (t < far + TIE and (tree.order[row] > found if found != MISS else t < far)):
@@ -66,11 +66,11 @@ def _nearer(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tup
 
 
 @routine
-def _both(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
-    """Return what `_nearer` does for two triangles one after the other; the first may be none."""
+def both(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+    """Return what `nearer` does for two triangles one after the other; the first may be none."""
     if waiting != MISS:
-        far, found = _nearer(tree, waiting, o, d, far, found)
-    return _nearer(tree, row, o, d, far, found)
+        far, found = nearer(tree, waiting, o, d, far, found)
+    return nearer(tree, row, o, d, far, found)
 
 
 @routine
@@ -89,7 +89,7 @@ def _entry(frame: F64, o: F64, d: F64) -> float:
 
 
 @helper
-def _shift(frame: F64, o: F64, d: F64) -> float:
+def entry_shift(frame: F64, o: F64, d: F64) -> float:
     """Return how far along a ray its way through the scene begins; zero from inside."""
     for axis in range(3):
         if abs(o[axis] - frame[axis]) > frame[3 + axis]:
@@ -116,12 +116,12 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: i
     leaving : int
         Triangle (row in the scene) on which the origin lies, which spares a look at it; MISS if that is not known.
     """
-    shift = _shift(tree.frame, o, d)
+    shift = entry_shift(tree.frame, o, d)
     if shift >= far:
         return far, MISS
     ray = single_ray(tree.frame, o, d, shift)
     widest, per_slack = tree.frame[6], np.float32(tree.frame[7])
-    pad = np.float32(TIE + _FOUR_ROUNDINGS * widest)
+    pad = np.float32(TIE + FOUR_ROUNDINGS * widest)
     rest = min(far - shift, widest)
     # The nearest hit so far lies between `least` and `limit`; it may be one seen in single precision alone, `waiting`.
     least, limit = np.float32(rest) - pad, np.float32(rest) + pad
@@ -152,7 +152,7 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: i
                 if clears >> lane & 1 and low > pad and high < least:
                     waiting, least, limit = row, low - pad, high + pad
                     continue
-                far, found = _both(tree, waiting, row, o, d, far, found)
+                far, found = both(tree, waiting, row, o, d, far, found)
                 waiting = MISS
                 least = np.float32(min(far - shift, widest))
                 least, limit = least - pad, least + pad
@@ -164,7 +164,7 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: i
             break
         reference = stack.reference[top]
     if waiting != MISS:
-        far, found = _nearer(tree, waiting, o, d, far, found)
+        far, found = nearer(tree, waiting, o, d, far, found)
     return far, found
 
 

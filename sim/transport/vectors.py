@@ -1,4 +1,7 @@
-"""Copying and adding short arrays by plain loops: numba compiles them many times faster than slices."""
+"""Copying and adding short arrays by plain loops: numba compiles them many times faster than slices.
+
+What photons add to a tally goes through `add`, `add_row` and `book`, for which a graphics card has its own.
+"""
 
 from sim.transport.arrays import F64
 from sim.transport.jit import helper
@@ -24,3 +27,16 @@ def add_share(total: F64, value: float, weights: F64) -> None:
     if value > 0.0:
         for band in range(len(weights)):
             total[band] += value * weights[band]
+
+
+@helper
+def add_row(source: F64, total: F64, row: int) -> None:
+    """Add a short array to one row of a tally."""
+    for band in range(len(source)):
+        total[row, band] += source[band]
+
+
+@helper
+def book(value: float, total: F64, row: int, band: int) -> None:
+    """Add a value to one place of a tally."""
+    total[row, band] += value

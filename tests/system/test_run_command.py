@@ -1,5 +1,6 @@
 """`vivray run` from outside: exit codes, files, Ctrl-C and going on, and what is refused."""
 
+import importlib.util
 import json
 import os
 import pty
@@ -166,3 +167,12 @@ def test_ctrl_c_before_anything_is_traced_ends_with_130(scene: Path, tmp_path: P
         assert 130 == terminal.ended()
     finally:
         terminal.close()
+
+
+@pytest.mark.skipif(importlib.util.find_spec("numba_cuda") is not None, reason="numba-cuda is installed")
+def test_without_its_package_a_card_is_refused_in_one_line(scene: Path) -> None:
+    done = vivray("run", scene, "--device", "gpu")
+    assert (2, "") == (done.returncode, done.stdout)
+    assert "Invalid value for --device gpu: the package numba-cuda is not installed" in done.stderr
+    assert "pip install 'vivray[gpu]'" in done.stderr
+    assert "Traceback" not in done.stderr

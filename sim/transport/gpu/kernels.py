@@ -1,0 +1,193 @@
+"""What a card is started with: one thread follows one photon, or a few points or paths of one receiver.
+
+Threads next to each other belong to different replicates: those add to different places, and share what they read of
+Sobol's numbers. Points and paths are summed in a fixed order, photons in whole numbers, so each run repeats bit by bit.
+"""
+
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from sim.transport import direct, emission, paths, photons, sobol
+from sim.transport.arrays import BOOL, F64, I64, Model
+from sim.transport.gpu.fixed_point import Tally
+from sim.transport.gpu.memory import scratch
+from sim.transport.gpu.target import card_kernel, cuda, for_card
+from sim.transport.gpu.traverse import card_hit, card_stack
+from sim.transport.gpu.tree import CardTree
+
+history = for_card(photons.history)
+weigh_ways, look, path_at = for_card(direct.weigh_ways), for_card(direct.look), for_card(paths.path_at)
+stream_of, scramble_key, mix = for_card(emission.stream_of), for_card(emission.scramble_key), for_card(sobol.mix)
+EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
+
+
+three, six_by_three = scratch("float64", 3), scratch("float64", 6, 3)
+four_by_three, five_by_three = scratch("float64", 4, 3), scratch("float64", 5, 3)
+
+
+@card_kernel
+def hits_kernel(tree: CardTree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
+    """Do what `sim.transport.tree_traverse.next_hits` does; rays are columns, (3, rays)."""
+    row = cuda.grid(1)
+    if row >= len(distance):
+        return
+    o, d = three(), three()
+    stack = card_stack()
+    for axis in range(3):
+        o[axis], d[axis] = origins[axis, row], directions[axis, row]
+    distance[row], triangle[row] = card_hit(tree, o, d, np.inf, stack, leaving[row])
+
+
+@card_kernel
+def weigh_kernel(model: Model, lamp: int, count: I64, shares: F64, seen: F64) -> None:
+    """Fill `shares` (q, 1 + mirrors, pieces) and `seen` (q, 1 + mirrors) of `sim.transport.direct.look`."""
+    receiver = cuda.grid(1)
+    if receiver < len(count) and count[receiver] > 0:
+        weigh_ways(model, lamp, receiver, five_by_three(), five_by_three(), shares[receiver], seen[receiver])
+
+
+@card_kernel
+def sum_kernel(starts: I64, parts: F64, total: F64) -> None:
+    """Add parts (pieces, r, b) to the totals (r, q, b) of the receivers whose pieces they are, in order.
+
+    ``starts`` (q + 1,): first piece of each receiver.
+    """
+    place = cuda.grid(1)
+    replicates, receivers, bands = total.shape
+    if place >= replicates * receivers * bands:
+        return
+    band, replicate, receiver = place % bands, place // bands % replicates, place // (bands * replicates)
+    value = total[replicate, receiver, band]
+    for piece in range(starts[receiver], starts[receiver + 1]):
+        value += parts[piece, replicate, band]
+    total[replicate, receiver, band] = value
+
+
+@cache
+def photon_kernel(room: int) -> Any:  # noqa: ANN401  # numba's launcher has no type of its own
+    """Return what follows photons, with scratch for up to `room` bands."""
+    bands_of = scratch("float64", room)
+
+    @card_kernel
+    def kernel(
+        model: Model,
+        lamp: int,
+        first: int,
+        count: int,
+        seed: int,
+        scale: float,
+        cells: I64,
+        crossed: I64,
+        absorbed: I64,
+        escaped: I64,
+        unfinished: I64,
+        straight: I64,
+    ) -> None:
+        thread = cuda.grid(1)
+        replicates, bands = escaped.shape
+        if thread >= count * replicates:
+            return
+        replicate, index = thread % replicates, first + thread // replicates
+        stream = stream_of(replicate, lamp)
+        key = scramble_key(seed, stream, EMISSION)
+        o, d = three(), three()
+        weights, before = bands_of()[:bands], bands_of()[:bands]
+        stack = card_stack()
+        history(
+            model,
+            lamp,
+            index,
+            seed,
+            stream,
+            key,
+            o,
+            d,
+            weights,
+            before,
+            stack,
+            Tally(cells[replicate], scale),
+            Tally(crossed[replicate], scale),
+            Tally(absorbed[replicate], scale),
+            Tally(escaped[replicate], scale),
+            Tally(unfinished[replicate], scale),
+            Tally(straight[replicate], scale),
+        )
+
+    return kernel
+
+
+@cache
+def direct_kernel(room: int) -> Any:  # noqa: ANN401
+    """Return what looks at points of a lamp, with scratch for up to `room` bands."""
+    bands_of = scratch("float64", room)
+
+    @card_kernel
+    def kernel(
+        model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares: F64, seen: F64, parts: F64
+    ) -> None:
+        thread = cuda.grid(1)
+        count, replicates, bands = parts.shape
+        if thread >= count * replicates:
+            return
+        replicate, piece = thread % replicates, thread // replicates
+        receiver, first, last = pieces[piece, 0], pieces[piece, 1], pieces[piece, 2]
+        key = mix(scramble_key(seed, stream_of(replicate, lamp), DIRECT), np.uint64(receiver))
+        look(
+            model,
+            lamp,
+            receiver,
+            shares[receiver],
+            seen[receiver],
+            key,
+            first,
+            last - first,
+            whole[receiver],
+            four_by_three(),
+            bands_of()[:bands],
+            card_stack(),
+            parts[piece, replicate],
+        )
+
+    return kernel
+
+
+@cache
+def path_kernel(room: int) -> Any:  # noqa: ANN401
+    """Return what follows paths, with scratch for up to `room` bands."""
+    bands_of = scratch("float64", room)
+
+    @card_kernel
+    def kernel(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, parts: F64) -> None:
+        thread = cuda.grid(1)
+        count, replicates, bands = parts.shape
+        if thread >= count * replicates:
+            return
+        replicate, piece = thread % replicates, thread // replicates
+        receiver, stream = pieces[piece, 0], stream_of(replicate, lamp)
+        key, all_light = mix(scramble_key(seed, stream, PATH), np.uint64(receiver)), whole[receiver]
+        o, d, scratch = three(), three(), six_by_three()
+        weights, seen, sent = bands_of()[:bands], bands_of()[:bands], bands_of()[:bands]
+        stack, total = card_stack(), parts[piece, replicate]
+        for index in range(pieces[piece, 1], pieces[piece, 2]):
+            path_at(
+                model,
+                lamp,
+                receiver,
+                index,
+                key,
+                all_light,
+                seed,
+                stream,
+                o,
+                d,
+                weights,
+                scratch,
+                seen,
+                sent,
+                stack,
+                total,
+            )
+
+    return kernel

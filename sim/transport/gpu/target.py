@@ -1,0 +1,75 @@
+"""The door to the card: how functions of the CPU's kernels become functions of a card's kernels.
+
+There is one source. `for_card` compiles a function of `sim.transport` anew for the card, and with it whatever it calls;
+where the card needs a way of its own (the walk through the tree, adding to a tally), `stands_in_for` names the function
+that takes the other's place.
+"""
+
+import importlib
+from collections.abc import Callable
+from types import FunctionType
+from typing import Any, TypeVar, cast
+
+from numba import config
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+cuda: Any = importlib.import_module("numba.cuda")
+"""What numba has for cards, which has no types."""
+SOURCES = "sim.transport."
+SIMULATED = bool(getattr(config, "ENABLE_CUDASIM"))  # noqa: B009  # numba sets its options at run time only
+"""numba's simulator runs the card's code as Python (NUMBA_ENABLE_CUDASIM=1), for tests."""
+if not SIMULATED and hasattr(cuda, "config"):
+    # numba warns of every small step.
+    cuda.config.CUDA_LOW_OCCUPANCY_WARNINGS = 0
+_INLINED = {} if SIMULATED else {"forceinline": True}
+_made: dict[FunctionType, Any] = {}
+
+
+def _plain(value: object) -> FunctionType | None:
+    """Return the Python function behind one of the CPU's kernels or helpers, or None for anything else."""
+    function = getattr(value, "py_func", value)
+    return function if isinstance(function, FunctionType) and function.__module__.startswith(SOURCES) else None
+
+
+def card_helper(function: Function) -> Function:
+    """Compile a function that the card's kernels call; it is inlined into them, for arrays in calls cost registers."""
+    return cast(Function, cuda.jit(device=True, **_INLINED)(function))
+
+
+def card_kernel(function: Callable[..., None]) -> Any:  # noqa: ANN401  # numba's launcher has no type of its own
+    """Compile a function that Python starts on the card, once for each thread of a grid."""
+    return cuda.jit(function)
+
+
+def stands_in_for(original: Callable[..., Any]) -> Callable[[Function], Function]:
+    """Let the decorated function be called on the card wherever the CPU's code calls the original."""
+
+    def decorate(function: Function) -> Function:
+        made = card_helper(function)
+        plain = _plain(original)
+        assert plain is not None, "only functions of kernels have stand-ins"
+        _made[plain] = made
+        return made
+
+    return decorate
+
+
+def for_card(function: Callable[..., Any]) -> Any:  # noqa: ANN401  # takes the card's own kinds of tree and tally
+    """Return one of the CPU's functions, and with it whatever it calls, for the card's kernels."""
+    return _translated(function)
+
+
+def _translated(value: object) -> Any:  # noqa: ANN401  # whatever a global variable may be
+    plain = _plain(value)
+    if plain is None:
+        return value
+    if plain not in _made:
+        names = dict(plain.__globals__)
+        for name in plain.__code__.co_names:
+            if name in names:
+                names[name] = _translated(names[name])
+        copy = FunctionType(plain.__code__, names, plain.__name__, plain.__defaults__)
+        copy.__module__, copy.__qualname__ = plain.__module__, plain.__qualname__
+        _made[plain] = card_helper(copy)
+    return _made[plain]
