@@ -130,6 +130,22 @@ def test_points_and_paths_add_up_to_what_they_do_on_the_processor(lamp: int) -> 
     assert paths.sum() > 0.0
 
 
+def test_what_escapes_is_booked() -> None:
+    from sim.transport.gpu.card import Card
+
+    compiled = setup_of(SCENES["hole"]).compiled
+    found = Card(compiled.model, 1, len(compiled.effort)).photons(0, 0, 12, SEED)
+    emitted = 12 * compiled.model.emitters.live[0]
+    np.testing.assert_allclose(found.absorbed.sum(axis=(0, 1)) + found.escaped[0], emitted, rtol=0.0, atol=1e-9)
+    assert found.escaped.max() >= 1.0 - 1e-9
+
+
+def test_the_simulator_is_a_card() -> None:
+    from sim.transport.gpu.present import why_no_card
+
+    assert why_no_card() is None
+
+
 def laws(**changed: F64) -> Laws:
     """One law that takes all."""
     none = Laws(
