@@ -5,7 +5,8 @@ turns; each figure is the median over the floor's 288 receivers of ``time x (rel
 Means over the floor are told with their errors, so that all answer the same question.
 
 Each program takes its own best way: Mitsuba's camera looks at the floor from just above it, so that its paths start
-there and look for the lamp at once. Kernels are compiled, scenes built and trees made before the clock starts.
+there and look for the lamp at once. Kernels are compiled, scenes built, trees made and ways chosen before the clock
+starts.
 """
 
 import argparse
@@ -26,6 +27,7 @@ import numpy.typing as npt
 from sim.compile import CompiledScene, compile_scene
 from sim.scene.check import Survey, survey
 from sim.scene.model import Scene
+from sim.simulate.pilot import chosen_ways
 from sim.simulate.tallies import REPLICATES, empty_tallies
 from sim.simulate.trace import Tracer
 
@@ -131,7 +133,11 @@ class Traced:
     """A case in vivray: the floor as a grid of receivers, or as a wall whose photons are counted."""
 
     def __init__(self, seen: Survey, plain: bool) -> None:
-        self.compiled: CompiledScene = compile_scene(seen, only_sensors=True)
+        compiled = compile_scene(seen, only_sensors=True)
+        if not plain:
+            with ThreadPoolExecutor(max_workers=THREADS) as pool:
+                compiled = chosen_ways(compiled, 1, pool)
+        self.compiled: CompiledScene = compiled
         self.kind, self.name = ("surface", "floor") if plain else ("sensor", "on the floor")
         self.plain = plain
         self.seed = 0
