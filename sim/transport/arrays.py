@@ -1,6 +1,6 @@
 """The arrays that a scene becomes; what kernels take and all they know.
 
-n triangles, s surfaces, w laws, l lamps, b bands, m nodes, q gathered receivers. All lengths in metres.
+n triangles, p pieces, s surfaces, w laws, l lamps, b bands, m nodes, q gathered receivers. All lengths in metres.
 """
 
 from typing import NamedTuple
@@ -13,42 +13,53 @@ I64 = npt.NDArray[np.int64]
 BOOL = npt.NDArray[np.bool_]
 F32 = npt.NDArray[np.float32]
 I32 = npt.NDArray[np.int32]
+U8 = npt.NDArray[np.uint8]
 
 
 class Tree(NamedTuple):
-    """A tree of boxes, sixteen to a node, over triangles, sixteen to a leaf.
+    """A tree of boxes, sixteen to a node, over pieces, sixteen to a leaf; a piece is one triangle or a parallelogram.
 
     Nodes: ``bounds`` (m, 6, 16): low and high x, y, z of each child's box about the scene's centre, widened by what
-    single precision may lose. ``child`` (m, 16): a node's row, or ``-leaf - 1``. ``orders`` (m, 8): for each octant of
-    directions the children from far to near, four bits each.
+    single precision may lose. ``child`` (m, 16): a node's row, or ``-leaf - 1``. ``orders`` (m, 8, 16): for each octant
+    of directions the children from far to near.
 
-    Leaves: ``block`` (f, 10, 16): corner about the centre and two edges of each triangle, and how far the numerators
-    of its barycentric coordinates may be off in single precision, a bound from its longest edge and the scene's size.
-    ``first`` (f,): row of a leaf's first triangle below. Leaf 0 holds the largest triangles, tested before the tree.
+    Leaves: ``block`` (f, 9, 16): corner about the centre and two edges of each piece. ``slack`` (f, 2): how far the
+    numerators of a piece's coordinates may be off in single precision, and that of its distance, bounds from the
+    longest edge and the scene's size. ``lanes`` (f, 3): masks of the pieces there are and of the parallelograms, and
+    the row below of the first piece. Leaf 0 holds the largest pieces, tested before the tree.
 
-    ``triangle`` (n, 9): corner and two edges of each, in the tree's order; ``order`` (n,): their rows in the scene,
-    and ``rank`` (n,) the other way round. ``frame`` (8,): centre and half size of the box around all, a distance [m]
+    ``piece`` (p, 11): corner and two edges of each, in the tree's order, and the rows in the scene of its triangle, or of
+    a parallelogram's triangle at the corner and the one across, -1 for none; one row of numbers, so that the processor
+    fetches it at once. ``place`` (n,): for each row in the scene that of its piece. ``frame`` (8,): centre and half size of the box around all, a distance [m]
     beyond any in it, and one over the slack of a unit edge in a leaf.
     """
 
     bounds: F32
     child: I32
-    orders: I64
+    orders: U8
     block: F32
-    first: I32
-    triangle: F64
-    order: I32
-    rank: I32
+    slack: F32
+    lanes: I32
+    piece: F64
+    place: I32
     frame: F64
 
 
 class Stack(NamedTuple):
-    """Scratch of one walk through the tree: what is still to be visited, with distances, and a leaf's distances."""
+    """Scratch of one ray on its way through the tree; places in it are named in `sim.transport.tree_lanes`.
 
-    reference: I32
-    distance: F32
+    ``ray`` (32,): the ray in single precision and the limits of its search. ``state`` (16,): what has been found and
+    what is to be looked at. ``exact`` (8,): origin, direction, nearest distance [m], distance to the tree. ``low``,
+    ``high`` (16,): distances to the pieces of a leaf. ``reference``, ``distance``: what is still to be visited.
+    """
+
+    ray: F32
+    state: I64
+    exact: F64
     low: F32
     high: F32
+    reference: I32
+    distance: F32
 
 
 class Surfaces(NamedTuple):

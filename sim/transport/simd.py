@@ -1,8 +1,9 @@
 """Sixteen numbers at once: vector types and the few operations that the tree needs, for use inside kernels.
 
 LLVM does not find vectors of this width in plain loops of sixteen turns, so they are said outright. Operations are
-those of single numbers, lane by lane, with no fused or reordered arithmetic: a loop over lanes gives the same bits.
-Where a machine has narrower vectors, LLVM splits these; `permute` and `compress` alone need AVX-512.
+those of single numbers, lane by lane. Where a machine has narrower vectors, LLVM splits these; `permute` and `compress` alone need AVX-512.
+
+`fused` and `inverse` alone may differ in the last digit from what plain numbers give.
 
 Nothing here runs without compilation, and an index is not checked.
 """
@@ -15,6 +16,8 @@ from llvmlite import ir
 from numba.core import cgutils, types
 from numba.core.typing.templates import ConcreteTemplate, infer_global, signature
 from numba.extending import intrinsic, lower_builtin, models, register_model
+
+from sim.transport.jit import VECTORS
 
 LANES = 16
 
@@ -175,19 +178,73 @@ def turned(typingctx: Any, value: Any, sign: Any) -> Any:
 
 
 @_operation
-def nibbles(typingctx: Any, word: Any) -> Any:
-    """Return the sixteen four-bit parts of a 64-bit word, lowest first; bits above the fourth are anything."""
+def not_less(typingctx: Any, a: Any, b: Any) -> Any:
+    """Return a mask, one bit a lane, of where a < b does not hold; so where either is NaN."""
+    return types.int64(FLOATS, FLOATS), lambda context, builder, sig, args: _mask(
+        builder, builder.fcmp_unordered(">=", *args)
+    )
+
+
+@_operation
+def negative(typingctx: Any, value: Any) -> Any:
+    """Return each lane with its sign changed."""
+    return FLOATS(FLOATS), lambda context, builder, sig, args: builder.fneg(args[0])
+
+
+@_operation
+def fused(typingctx: Any, a: Any, b: Any, c: Any) -> Any:
+    """Return a b + c, rounded once where the machine is known to do that at once."""
 
     def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        halves = [
-            _splat(builder, builder.trunc(part, ir.IntType(32)), _INTEGERS)
-            for part in (args[0], builder.lshr(args[0], ir.Constant(_WORD, 32)))
-        ]
-        picks = ir.Constant(_INTEGERS, [*range(8), *range(LANES, LANES + 8)])
-        shifts = ir.Constant(_INTEGERS, [4 * (lane % 8) for lane in range(LANES)])
-        return builder.lshr(builder.shuffle_vector(*halves, picks), shifts)
+        if VECTORS == "avx512":
+            return _called(builder, "llvm.fma.v16f32", _FLOATS, *args)
+        return builder.fadd(builder.fmul(args[0], args[1]), args[2])
 
-    return INTEGERS(types.int64), code
+    return FLOATS(FLOATS, FLOATS, FLOATS), code
+
+
+@_operation
+def inverse(typingctx: Any, value: Any) -> Any:
+    """Return one over each lane, good to three roundings; NaN may stand for infinity."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        ones = ir.Constant(_FLOATS, [1.0] * LANES)
+        if VECTORS != "avx512":
+            return builder.fdiv(ones, args[0])
+        kind = ir.FunctionType(_FLOATS, [_FLOATS, _FLOATS, _MASK])
+        estimate = cgutils.get_or_insert_function(builder.module, kind, "llvm.x86.avx512.rcp14.ps.512")
+        rough = builder.call(estimate, [args[0], args[0], ir.Constant(_MASK, -1)])
+        # One step of Newton's method doubles the fourteen digits; a division takes longer.
+        rest = _called(builder, "llvm.fma.v16f32", _FLOATS, builder.fneg(args[0]), rough, ones)
+        return _called(builder, "llvm.fma.v16f32", _FLOATS, rough, rest, rough)
+
+    return FLOATS(FLOATS), code
+
+
+@_operation
+def load_bytes(typingctx: Any, array: Any, at: Any) -> Any:
+    """Return sixteen neighbours of a contiguous array of uint8, from a flat index on, as integers."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        pointer = _pointer(context, builder, sig.args[0], *args)
+        kind = ir.VectorType(ir.IntType(8), LANES)
+        return builder.zext(builder.load(builder.bitcast(pointer, kind.as_pointer()), align=1), _INTEGERS)
+
+    return INTEGERS(array, types.int64), code
+
+
+@_operation
+def bit_at(typingctx: Any, place: Any) -> Any:
+    """Return a mask with a one at a place from 0 to 15, and none for any other place."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        # Beyond the mask by an unsigned minimum, without a branch.
+        kind = ir.FunctionType(_WORD, [_WORD, _WORD])
+        minimum = cgutils.get_or_insert_function(builder.module, kind, "llvm.umin.i64")
+        place = builder.call(minimum, [args[0], ir.Constant(_WORD, LANES)])
+        return builder.and_(builder.shl(ir.Constant(_WORD, 1), place), ir.Constant(_WORD, (1 << LANES) - 1))
+
+    return types.int64(types.int64), code
 
 
 @_operation

@@ -1,4 +1,4 @@
-"""From two-way splits to the tree that rays walk: nodes of sixteen children, leaves of up to sixteen triangles.
+"""From two-way splits to the tree that rays walk: nodes of sixteen children, leaves of up to sixteen pieces.
 
 Which boxes of the two-way tree become children of one node is chosen by dynamic programming over the best forest of at
 most i roots under each node (H. Ylitie, T. Karras, S. Laine, "Efficient incoherent ray traversal on GPUs through
@@ -10,16 +10,17 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from sim.transport.arrays import F32, F64, I32, I64, Tree
+from sim.transport.arrays import F32, F64, I32, I64, U8, Tree
 from sim.transport.jit import kernel
-from sim.transport.tree_split import half_area, split_in_two
+from sim.transport.tree_pairs import partners
+from sim.transport.tree_split import GROUP, half_area, split_in_two
 
 WIDTH = 16
-"""Children of a node, and triangles of a leaf."""
+"""Children of a node, and pieces of a leaf."""
 LEAF_COST = 1.0
 """Time of a leaf over that of a node."""
 LARGE = 0.02
-"""Triangles whose box has more than this share of the scene's surface are tested before the tree."""
+"""Pieces whose box has more than this share of the scene's surface are tested before the tree."""
 ROUNDING = 2.0**-24
 """Largest relative error of rounding to single precision."""
 SLACK_ROUNDINGS = 96.0
@@ -65,7 +66,7 @@ def _join(children: I64, picks: npt.NDArray[np.int8], source: I64, child: I32, r
     """Write nodes and leaves; return the counts of both.
 
     `source` (m, WIDTH): the two-way node of each child, or -1. `child`: as in `Tree`. `runs` (leaves, 2): the run of
-    triangles of each leaf; `leaf` of them are there already.
+    pieces of each leaf; `leaf` of them are there already.
     """
     todo = np.zeros((WIDTH * WIDTH, 2), dtype=np.int64)
     origin = np.zeros(len(source), dtype=np.int64)
@@ -108,33 +109,59 @@ def aligned(shape: tuple[int, ...], kind: npt.DTypeLike) -> npt.NDArray[np.gener
     return memory[start : start + size].view(kind).reshape(shape)
 
 
-def _orders(low: F64, high: F64, used: npt.NDArray[np.bool_]) -> I64:
-    """Return for each node (m,) and octant of directions its children from far to near, four bits each, (m, 8)."""
+def _orders(low: F64, high: F64, used: npt.NDArray[np.bool_]) -> U8:
+    """Return for each node (m,) and octant of directions its children from far to near, (m, 8, WIDTH)."""
     centre = np.where(used[:, :, None], low + high, 0.0)
-    orders = np.zeros((len(low), 8), dtype=np.uint64)
+    orders = np.zeros((len(low), 8, WIDTH), dtype=np.uint8)
     for octant in range(8):
         along = centre @ np.array([-1.0 if octant >> axis & 1 else 1.0 for axis in range(3)])
-        lanes = np.argsort(-along, axis=1, kind="stable").astype(np.uint64)
-        orders[:, octant] = (lanes << (4 * np.arange(WIDTH, dtype=np.uint64))).sum(axis=1, dtype=np.uint64)
-    return orders.view(np.int64)
+        orders[:, octant] = np.argsort(-along, axis=1, kind="stable")
+    return orders
 
 
-def _blocks(triangle: F64, runs: I64, centre: F64, reach: float) -> F32:
-    """Return the triangles of each leaf in single precision, about the scene's centre, see `Tree`."""
+def _pieces(corners: F64) -> tuple[F64, I64]:
+    """Return corner and two edges of each piece (p, 9), and its one or two triangles (p, 2), -1 for none."""
+    partner = partners(corners)
+    row = np.arange(len(corners))
+    first = np.flatnonzero((partner < 0) | (row < partner // 3))
+    pair = partner[first] >= 0
+    other = np.where(pair, partner[first] // 3, -1)
+    # A parallelogram is told from the corner of its first half that the second has not.
+    start = np.where(pair, partner[other] % 3, 0)
+    origin = corners[first, start]
+    edges = corners[first, (start + 1) % 3] - origin, corners[first, (start + 2) % 3] - origin
+    return np.concatenate([origin, *edges], axis=1), np.stack([first, other], axis=1)
+
+
+def _boxes(shape: F64, pair: npt.NDArray[np.bool_]) -> F64:
+    """Return low and high corner of each piece's box, (p, 6)."""
+    origin, u, v = shape[:, :3], shape[:, 3:6], shape[:, 6:]
+    fourth = np.where(pair[:, None], origin + u + v, origin)
+    points = np.stack([origin, origin + u, origin + v, fourth])
+    return np.concatenate([points.min(axis=0), points.max(axis=0)], axis=1)
+
+
+def _blocks(shape: F64, pair: npt.NDArray[np.bool_], runs: I64, centre: F64, reach: float) -> tuple[F32, F32, I32]:
+    """Return ``block``, ``slack`` and ``lanes`` of each leaf, see `Tree`."""
     rows = runs[:, :1] + np.arange(WIDTH)
     valid = rows < runs[:, 1:]
     rows = np.where(valid, rows, 0)
-    blocks = aligned((len(runs), 10, WIDTH), np.float32)
+    block = aligned((len(runs), 9, WIDTH), np.float32)
     for column in range(9):
         shift = centre[column] if column < 3 else 0.0
-        blocks[:, column] = np.where(valid, triangle[rows, column] - shift, 0.0)
-    edges = np.sqrt(np.maximum((triangle[:, 3:6] ** 2).sum(axis=1), (triangle[:, 6:] ** 2).sum(axis=1)))
-    blocks[:, 9] = np.where(valid, (SLACK_ROUNDINGS * ROUNDING * reach) * edges[rows], -EMPTY)
-    return blocks  # type: ignore[return-value]
+        block[:, column] = np.where(valid, shape[rows, column] - shift, 0.0)
+    edges = np.sqrt(np.maximum((shape[:, 3:6] ** 2).sum(axis=1), (shape[:, 6:] ** 2).sum(axis=1)))
+    longest = np.where(valid, edges[rows], 0.0).max(axis=1)
+    unit = SLACK_ROUNDINGS * ROUNDING * reach
+    slack = np.stack([unit * longest, unit * longest**2], axis=1).astype(np.float32)
+    bits = 1 << np.arange(WIDTH)
+    masks = (bits * valid).sum(axis=1), (bits * (valid & pair[rows])).sum(axis=1)
+    lanes = np.stack([*masks, runs[:, 0]], axis=1)
+    return block, slack, lanes.astype(np.int32)  # type: ignore[return-value]
 
 
 def _large_first(around: F64, whole: F64) -> tuple[I64, I64]:
-    """Return the rows of triangles that are tested before the tree, and the rows of all others."""
+    """Return the rows of pieces that are tested before the tree, and the rows of all others."""
     size = np.maximum(around[:, 3:] - around[:, :3], 0.0)
     areas = size[:, 0] * size[:, 1] + size[:, 1] * size[:, 2] + size[:, 2] * size[:, 0]
     extent = whole[3:] - whole[:3]
@@ -144,12 +171,12 @@ def _large_first(around: F64, whole: F64) -> tuple[I64, I64]:
     return large, np.setdiff1d(np.arange(len(areas)), large)
 
 
-def _nodes(around: F64, rest: I64, margin: float, centre: F64, first: int) -> tuple[I64, F32, I32, I64, I64]:
-    """Return the order of the triangles `rest`, bounds, children and orders of nodes, and runs of leaves."""
+def _nodes(around: F64, rest: I64, margin: float, centre: F64, first: int) -> tuple[I64, F32, I32, U8, I64]:
+    """Return the order of the pieces `rest`, bounds, children and orders of nodes, and runs of leaves."""
     items, count = np.arange(len(rest)), len(rest)
     boxes, children = np.zeros((2 * count, 6)), np.zeros((2 * count, 3), dtype=np.int64)
     boxed = np.ascontiguousarray(around[rest])
-    two = split_in_two(boxed, 0.5 * (boxed[:, :3] + boxed[:, 3:]), items, boxes, children)
+    two = split_in_two(boxed, 0.5 * (boxed[:, :3] + boxed[:, 3:]), items, boxes, children, GROUP, WIDTH)
     boxes, children = boxes[:two], children[:two]
     costs, picks = np.zeros((two, WIDTH + 1), dtype=np.float32), np.zeros((two, WIDTH + 2), dtype=np.int8)
     _forests(boxes, children, costs, picks)
@@ -176,7 +203,9 @@ def build_tree(corners: F64) -> Tree:
     corners : (n, 3 corners, 3) float [m]
         At least one triangle.
     """
-    around = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1)
+    shape, triangles = _pieces(corners)
+    pair = triangles[:, 1] >= 0
+    around = _boxes(shape, pair)
     whole = np.concatenate([around[:, :3].min(axis=0), around[:, 3:].max(axis=0)])
     centre, half = 0.5 * (whole[:3] + whole[3:]), 0.5 * (whole[3:] - whole[:3])
     reach = 1.001 * float(np.linalg.norm(half)) + 1e-12
@@ -186,21 +215,21 @@ def build_tree(corners: F64) -> Tree:
         order, bounds, child, orders, runs = _nodes(around, rest, margin, centre, len(large))
     else:
         order, bounds, child = rest, np.zeros((0, 6, WIDTH), np.float32), np.zeros((0, WIDTH), np.int32)
-        orders, runs = np.zeros((0, 8), dtype=np.int64), np.array([[0, len(large)]])
+        orders, runs = np.zeros((0, 8, WIDTH), dtype=np.uint8), np.array([[0, len(large)]])
     order = np.concatenate([large, order])
-    ordered = corners[order]
-    triangle = np.concatenate([ordered[:, 0], ordered[:, 1] - ordered[:, 0], ordered[:, 2] - ordered[:, 0]], axis=1)
-    frame = np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]])
-    first = runs[:, 0].astype(np.int32)
-    rank = np.argsort(order, kind="stable")
+    shape, triangles, pair = shape[order], triangles[order], pair[order]
+    block, slack, lanes = _blocks(shape, pair, runs, centre, reach)
+    place = np.zeros(len(corners), dtype=np.int32)
+    place[triangles[:, 0]] = np.arange(len(triangles))
+    place[triangles[pair, 1]] = np.flatnonzero(pair)
     return Tree(
-        bounds,
-        child,
-        orders,
-        _blocks(triangle, runs, centre, reach),
-        first,
-        triangle,
-        order.astype(np.int32),
-        rank.astype(np.int32),
-        frame,
+        bounds=bounds,
+        child=child,
+        orders=orders,
+        block=block,
+        slack=slack,
+        lanes=lanes,
+        piece=np.concatenate([shape, triangles], axis=1),
+        place=place,
+        frame=np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]]),
     )

@@ -1,42 +1,45 @@
-"""Sixteen boxes or sixteen triangles at once, in single precision: three ways with the same bits.
+"""Sixteen boxes or sixteen pieces at once, in single precision, in three ways that lead to the same answers.
 
-Answers here only say what may be hit. Errors of rounding are bounded, and every bound is on the side of looking again:
-a box or triangle that is passed over is missed in double precision, too, and `sim.transport.tree_traverse` decides
-there. So nothing leaks, and single precision shows in no answer.
+What is found here only says what may be hit. Errors of rounding are bounded, and every bound is on the side of looking
+again: a box or piece that is passed over is missed in double precision, too, and `sim.transport.tree_traverse` decides
+there. So nothing leaks, single precision shows in no answer, and the ways may round as suits them.
 """
 
 from typing import NamedTuple
 
 import numpy as np
 
-from sim.transport.arrays import F64, Stack, Tree
+from sim.transport.arrays import F32, F64, I64, Stack, Tree
 from sim.transport.jit import VECTORS, helper
 from sim.transport.simd import (
     at_most,
+    bit_at,
     choose,
     compress,
     first_one,
+    fused,
     greatest,
-    last_one,
+    inverse,
     least,
     load,
-    nibbles,
+    load_bytes,
+    negative,
+    not_less,
     ones,
     permute,
     size_of,
     splat,
     store,
-    turned,
 )
 
 ROW = 16
 NODE = 6 * ROW
-LEAF = 10 * ROW
+LEAF = 9 * ROW
 NOTHING = np.float32(0.0)
 ONE = np.float32(1.0)
 FAR_OFF = np.float32(1e30)
 LEAST_SIZE = np.float32(1e-30)
-"""Determinants below this have no inverse in single precision: such a triangle is looked at again."""
+"""Determinants below this have no inverse in single precision: such a piece is looked at again."""
 LEAST_SLOPE = np.float32(1e-15)
 SHARE_NEAR, SHARE_FAR = np.float32(1.0 - 2.0**-21), np.float32(1.0 + 2.0**-21)
 """Distances to planes are taken so much shorter or longer: more than four roundings."""
@@ -98,147 +101,167 @@ def single_ray(frame: F64, o: F64, d: F64, shift: float) -> Ray:
     )
 
 
+# Places in `Stack`.
+ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, LIMIT, LEAST = 0, 3, 6, 9, 12, 15, 18, 19
+"""Of ``ray``: three coordinates each; a hit beyond LIMIT is none, one nearer than LEAST is surely nearer than any so
+far."""
+ROWX, ROWY, ROWZ, OCTANT, TOP, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
+"""Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be hit
+and whose edges the ray clears, and the row of the first."""
+WAITING, FOUND, OWN = 8, 9, 10
+"""More of ``state``: the piece that waits, the triangle hit so far, the piece that the ray leaves."""
+
+
 @helper
-def _enter_wide(tree: Tree, node: int, ray: Ray, limit: np.float32) -> tuple[object, int]:
-    """Return the distances to sixteen boxes, and the mask of those that a ray enters within a limit."""
+def set_ray(walk: Stack, ray: Ray) -> None:
+    """Keep a ray in the columns of a walk."""
+    kept, state = walk.ray, walk.state
+    kept[0], kept[1], kept[2], kept[3], kept[4], kept[5] = ray.ox, ray.oy, ray.oz, ray.dx, ray.dy, ray.dz
+    kept[6], kept[7], kept[8], kept[9], kept[10], kept[11] = ray.nearx, ray.neary, ray.nearz, ray.farx, ray.fary, ray.farz
+    kept[12], kept[13], kept[14] = -ray.ox * ray.nearx, -ray.oy * ray.neary, -ray.oz * ray.nearz
+    kept[15], kept[16], kept[17] = -ray.ox * ray.farx, -ray.oy * ray.fary, -ray.oz * ray.farz
+    state[ROWX], state[ROWY], state[ROWZ], state[OCTANT] = ray.rowx, ray.rowy, ray.rowz, ray.octant
+
+
+@helper
+def _near(tree: Tree, node: int, ray: F32, state: I64) -> object:
+    """Return the distances to sixteen boxes."""
     at = node * NODE
-    ox, oy, oz = splat(ray.ox), splat(ray.oy), splat(ray.oz)
-    near = (load(tree.bounds, at + ray.rowx) - ox) * splat(ray.nearx)
-    near = greatest(near, (load(tree.bounds, at + ray.rowy) - oy) * splat(ray.neary))
-    near = greatest(greatest(near, (load(tree.bounds, at + ray.rowz) - oz) * splat(ray.nearz)), splat(NOTHING))
+    x = fused(load(tree.bounds, at + state[ROWX]), splat(ray[6]), splat(ray[12]))
+    y = fused(load(tree.bounds, at + state[ROWY]), splat(ray[7]), splat(ray[13]))
+    z = fused(load(tree.bounds, at + state[ROWZ]), splat(ray[8]), splat(ray[14]))
+    return greatest(greatest(x, y), greatest(z, splat(NOTHING)))
+
+
+@helper
+def _far(tree: Tree, node: int, ray: F32, state: I64) -> object:
+    """Return where a ray leaves sixteen boxes, at its limit at the latest."""
     # The far plane of an axis lies three rows above or below the near one.
-    far = (load(tree.bounds, at + 3 * ROW - ray.rowx) - ox) * splat(ray.farx)
-    far = least(far, (load(tree.bounds, at + 5 * ROW - ray.rowy) - oy) * splat(ray.fary))
-    far = least(least(far, (load(tree.bounds, at + 7 * ROW - ray.rowz) - oz) * splat(ray.farz)), splat(limit))
-    return near, at_most(near, far)
+    at = node * NODE
+    x = fused(load(tree.bounds, at + 3 * ROW - state[ROWX]), splat(ray[9]), splat(ray[15]))
+    y = fused(load(tree.bounds, at + 5 * ROW - state[ROWY]), splat(ray[10]), splat(ray[16]))
+    z = fused(load(tree.bounds, at + 7 * ROW - state[ROWZ]), splat(ray[11]), splat(ray[17]))
+    return least(least(x, y), least(z, splat(ray[LIMIT])))
 
 
 @helper
-def open_compressed(tree: Tree, node: int, ray: Ray, limit: np.float32, stack: Stack, top: int) -> tuple[int, int]:
-    """Return how many children of a node a ray enters, and the nearest of them, if any (AVX-512).
-
-    The children are put onto the stack from `top` on, far ones first.
-    """
-    near, mask = _enter_wide(tree, node, ray, limit)
-    word = tree.orders[node, ray.octant]
-    order, count = nibbles(word), ones(mask)
-    if mask == 0:
-        return 0, 0
-    near = permute(choose(mask, near, splat(FAR_OFF)), order)
-    mask = at_most(near, splat(limit))
-    store(stack.reference, top, compress(permute(load(tree.child, node * ROW), order), mask))
-    store(stack.distance, top, compress(near, mask))
-    # Reading the stack at once would wait for the store above.
-    return count, tree.child[node, word >> (4 * last_one(mask)) & 15]
+def open_compressed(tree: Tree, node: int, walk: Stack, top: int) -> int:
+    """Put the children of a node that a ray enters onto the stack, far ones first; return its new top (AVX-512)."""
+    ray, state = walk.ray, walk.state
+    order = load_bytes(tree.orders, (node * 8 + state[OCTANT]) * ROW)
+    near, far = permute(_near(tree, node, ray, state), order), permute(_far(tree, node, ray, state), order)
+    mask = at_most(near, far)
+    store(walk.reference, top, compress(permute(load(tree.child, node * ROW), order), mask))
+    store(walk.distance, top, compress(near, mask))
+    return top + ones(mask)
 
 
 @helper
-def _push(tree: Tree, node: int, octant: int, mask: int, stack: Stack, top: int) -> tuple[int, int]:
-    """Put the children of a mask, whose distances are in `stack.low`, onto the stack; return as `open_compressed`."""
-    order, start, nearest = tree.orders[node, octant], top, 0
+def _push(tree: Tree, node: int, walk: Stack, mask: int, top: int) -> int:
+    """Put the children of a mask, whose distances are in `low`, onto the stack; return its new top."""
     for turn in range(ROW):
-        lane = order >> (4 * turn) & 15
-        stack.reference[top] = tree.child[node, lane]
-        stack.distance[top] = stack.low[lane]
-        if mask >> lane & 1:
-            nearest = tree.child[node, lane]
-            top += 1
-    return top - start, nearest
+        lane = int(tree.orders[node, walk.state[OCTANT], turn])
+        walk.reference[top], walk.distance[top] = tree.child[node, lane], walk.low[lane]
+        top += mask >> lane & 1
+    return top
 
 
 @helper
-def open_vector(tree: Tree, node: int, ray: Ray, limit: np.float32, stack: Stack, top: int) -> tuple[int, int]:
+def open_vector(tree: Tree, node: int, walk: Stack, top: int) -> int:
     """Do what `open_compressed` does, with nothing but what LLVM has for every machine."""
-    near, mask = _enter_wide(tree, node, ray, limit)
-    store(stack.low, 0, near)
-    return _push(tree, node, ray.octant, mask, stack, top)
+    near = _near(tree, node, walk.ray, walk.state)
+    mask = at_most(near, _far(tree, node, walk.ray, walk.state))
+    store(walk.low, 0, near)
+    return _push(tree, node, walk, mask, top)
 
 
 @helper
-def open_plain(tree: Tree, node: int, ray: Ray, limit: np.float32, stack: Stack, top: int) -> tuple[int, int]:
+def open_plain(tree: Tree, node: int, walk: Stack, top: int) -> int:
     """Do what `open_compressed` does, one child after the other."""
-    x, y, z = ray.rowx // ROW, ray.rowy // ROW, ray.rowz // ROW
+    ray = walk.ray
+    x, y, z = walk.state[ROWX] // ROW, walk.state[ROWY] // ROW, walk.state[ROWZ] // ROW
     mask = 0
     for lane in range(ROW):
         box = tree.bounds[node, :, lane]
-        near = max((box[x] - ray.ox) * ray.nearx, (box[y] - ray.oy) * ray.neary)
-        near = max(max(near, (box[z] - ray.oz) * ray.nearz), NOTHING)
-        far = min((box[3 - x] - ray.ox) * ray.farx, (box[5 - y] - ray.oy) * ray.fary)
-        far = min(min(far, (box[7 - z] - ray.oz) * ray.farz), limit)
-        stack.low[lane] = near
+        near = max((box[x] - ray[0]) * ray[6], (box[y] - ray[1]) * ray[7])
+        near = max(max(near, (box[z] - ray[2]) * ray[8]), NOTHING)
+        far = min((box[3 - x] - ray[0]) * ray[9], (box[5 - y] - ray[1]) * ray[10])
+        far = min(min(far, (box[7 - z] - ray[2]) * ray[11]), ray[LIMIT])
+        walk.low[lane] = near
         if near <= far:
             mask |= 1 << lane
-    return _push(tree, node, ray.octant, mask, stack, top)
+    return _push(tree, node, walk, mask, top)
 
 
 @helper
-def test_vector(
-    tree: Tree, leaf: int, ray: Ray, limit: np.float32, per_slack: np.float32, stack: Stack
-) -> tuple[int, int]:
-    """Return the masks of triangles of a leaf that a ray may hit within a limit, and of those whose edges it clears.
+def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
+    """Tell which pieces of a leaf a ray may hit within its limit (MAY), and whose edges it surely clears (CLEARS).
 
-    Least and greatest distances go to `stack.low` and `stack.high`. `per_slack` is one over the slack of a unit edge.
+    Their least and greatest distances go to `low` and `high`. What is not a number may be anything, and is looked at.
     """
-    at = leaf * LEAF
-    dx, dy, dz = splat(ray.dx), splat(ray.dy), splat(ray.dz)
+    ray, at, row = walk.ray, leaf * LEAF, np.uint64(leaf)
+    dx, dy, dz = splat(ray[3]), splat(ray[4]), splat(ray[5])
     e1x, e1y, e1z = load(tree.block, at + 3 * ROW), load(tree.block, at + 4 * ROW), load(tree.block, at + 5 * ROW)
     e2x, e2y, e2z = load(tree.block, at + 6 * ROW), load(tree.block, at + 7 * ROW), load(tree.block, at + 8 * ROW)
-    slack = load(tree.block, at + 9 * ROW)
-    px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
-    signed = (e1x * px + e1y * py) + e1z * pz
-    size = size_of(signed)
-    sx, sy = splat(ray.ox) - load(tree.block, at), splat(ray.oy) - load(tree.block, at + ROW)
-    sz = splat(ray.oz) - load(tree.block, at + 2 * ROW)
-    u = turned((sx * px + sy * py) + sz * pz, signed)
-    qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
-    v = turned((dx * qx + dy * qy) + dz * qz, signed)
-    inner = least(least(u, (size - u) - v), v)
-    may = at_most(splat(NOTHING) - slack, inner)
-    if may == 0:
-        return 0, 0
-    inverse = splat(ONE) / size
-    t = turned((e2x * qx + e2y * qy) + e2z * qz, signed) * inverse
-    off = (slack * slack) * splat(per_slack) * inverse
-    known = at_most(splat(LEAST_SIZE), size)
-    low, high = choose(known, t - off, splat(-FAR_OFF)), choose(known, t + off, splat(FAR_OFF))
-    store(stack.low, 0, low)
-    store(stack.high, 0, high)
-    may &= at_most(low, splat(limit)) & at_most(splat(NOTHING), high)
-    return may, may & at_most(slack, inner)
+    px = fused(dy, e2z, negative(dz * e2y))
+    py = fused(dz, e2x, negative(dx * e2z))
+    pz = fused(dx, e2y, negative(dy * e2x))
+    over = inverse(fused(e1z, pz, fused(e1y, py, e1x * px)))
+    sx, sy = splat(ray[0]) - load(tree.block, at), splat(ray[1]) - load(tree.block, at + ROW)
+    sz = splat(ray[2]) - load(tree.block, at + 2 * ROW)
+    qx = fused(sy, e1z, negative(sz * e1y))
+    qy = fused(sz, e1x, negative(sx * e1z))
+    qz = fused(sx, e1y, negative(sy * e1x))
+    u = fused(sz, pz, fused(sy, py, sx * px)) * over
+    v = fused(dz, qz, fused(dy, qy, dx * qx)) * over
+    t = fused(e2z, qz, fused(e2y, qy, e2x * qx)) * over
+    less = least(u, v)
+    # A triangle ends where u + v is one, a parallelogram where u or v is.
+    beyond = (splat(ONE) - greatest(u, v)) - choose(tree.lanes[row, 1], splat(NOTHING), less)
+    inner, size = least(less, beyond), size_of(over)
+    slack, off = splat(tree.slack[row, 0]) * size, splat(tree.slack[row, 1]) * size
+    low, high = t - off, t + off
+    may = not_less(inner, negative(slack)) & not_less(splat(ray[LIMIT]), low) & not_less(high, splat(NOTHING))
+    may &= tree.lanes[row, 0] & ~bit_at(walk.state[OWN] - tree.lanes[row, 2])
+    walk.state[MAY] = may
+    if may != 0:
+        store(walk.low, 0, low)
+        store(walk.high, 0, high)
+        walk.state[CLEARS], walk.state[FIRST] = ~not_less(slack, inner), tree.lanes[row, 2]
 
 
 @helper
-def test_plain(
-    tree: Tree, leaf: int, ray: Ray, limit: np.float32, per_slack: np.float32, stack: Stack
-) -> tuple[int, int]:
-    """Do what `test_vector` does, one triangle after the other."""
-    may, clears = 0, 0
-    dx, dy, dz = ray.dx, ray.dy, ray.dz
+def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
+    """Do what `test_vector` does, one piece after the other."""
+    may, clears, ray = 0, 0, walk.ray
+    dx, dy, dz = ray[3], ray[4], ray[5]
+    edge_slack, off = tree.slack[leaf, 0], tree.slack[leaf, 1]
     for lane in range(ROW):
-        row = tree.block[leaf, :, lane]
-        e1x, e1y, e1z, e2x, e2y, e2z, slack = row[3], row[4], row[5], row[6], row[7], row[8], row[9]
+        if not tree.lanes[leaf, 0] >> lane & 1 or walk.state[OWN] == tree.lanes[leaf, 2] + lane:
+            continue
+        piece = tree.block[leaf, :, lane]
+        e1x, e1y, e1z, e2x, e2y, e2z = piece[3], piece[4], piece[5], piece[6], piece[7], piece[8]
         px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
         signed = (e1x * px + e1y * py) + e1z * pz
         sign = -ONE if signed < NOTHING else ONE
         size = signed * sign
-        sx, sy, sz = ray.ox - row[0], ray.oy - row[1], ray.oz - row[2]
+        sx, sy, sz = ray[0] - piece[0], ray[1] - piece[1], ray[2] - piece[2]
         u = ((sx * px + sy * py) + sz * pz) * sign
         qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
         v = ((dx * qx + dy * qy) + dz * qz) * sign
-        inner = min(min(u, v), (size - u) - v)
-        if inner < -slack:
+        beyond = (size - max(u, v)) - (NOTHING if tree.lanes[leaf, 1] >> lane & 1 else min(u, v))
+        inner = min(min(u, v), beyond)
+        if inner < -edge_slack:
             continue
         low, high = -FAR_OFF, FAR_OFF
         if size >= LEAST_SIZE:
-            inverse = ONE / size
-            t = ((e2x * qx + e2y * qy) + e2z * qz) * sign * inverse
-            off = (slack * slack) * per_slack * inverse
-            low, high = t - off, t + off
-        stack.low[lane], stack.high[lane] = low, high
-        if low <= limit and high >= NOTHING:
+            t = ((e2x * qx + e2y * qy) + e2z * qz) * sign
+            low, high = (t - off) / size, (t + off) / size
+        walk.low[lane], walk.high[lane] = low, high
+        if low <= ray[LIMIT] and high >= NOTHING:
             may |= 1 << lane
-            clears |= (1 << lane) if inner >= slack else 0
-    return may, clears
+            clears |= (1 << lane) if inner > edge_slack and size >= LEAST_SIZE else 0
+    walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, 2]
 
 
 @helper

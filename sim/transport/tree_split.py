@@ -9,7 +9,7 @@ import numpy as np
 from sim.transport.arrays import F64, I64
 from sim.transport.jit import helper, kernel, routine
 
-BINS = 16
+BINS = 32
 GROUP = 16
 """Sets of triangles of this size are not split; what joins them to leaves is `sim.transport.tree_build`."""
 DEPTH_LIMIT = 60
@@ -42,10 +42,11 @@ def half_area(box: F64) -> float:
 
 @routine
 def _best_split(
-    around: F64, centre: F64, items: I64, first: int, last: int, bins: F64, counts: I64, right: F64
+    around: F64, centre: F64, items: I64, first: int, last: int, full: int, bins: F64, counts: I64, right: F64
 ) -> tuple[int, float]:
     """Return axis and position of the best split; axis -1 without one.
 
+    A side costs its area times the leaves of `full` pieces that it fills: a leaf takes as long full as not.
     `bins` (BINS + 1, 6), `counts` (BINS,) and `right` (BINS,) are scratch.
     """
     best_axis, best_at, best_cost = -1, 0.0, np.inf
@@ -70,13 +71,13 @@ def _best_split(
         for slot in range(BINS - 1, 0, -1):
             _widen(box, bins[slot])
             count += counts[slot]
-            right[slot] = count * half_area(box) if count > 0 else np.inf
+            right[slot] = (count + full - 1) // full * half_area(box) if count > 0 else np.inf
         _empty(box)
         count = 0
         for slot in range(BINS - 1):
             _widen(box, bins[slot])
             count += counts[slot]
-            cost = (count * half_area(box) if count > 0 else np.inf) + right[slot + 1]
+            cost = ((count + full - 1) // full * half_area(box) if count > 0 else np.inf) + right[slot + 1]
             if cost < best_cost:
                 best_axis, best_at, best_cost = axis, start + (slot + 1) / scale, cost
     return best_axis, best_at
@@ -93,7 +94,9 @@ def _partition(centre: F64, items: I64, first: int, last: int, axis: int, at: fl
 
 
 @kernel
-def split_in_two(around: F64, centre: F64, items: I64, boxes: F64, children: I64, group: int = GROUP) -> int:
+def split_in_two(
+    around: F64, centre: F64, items: I64, boxes: F64, children: I64, group: int = GROUP, full: int = 1
+) -> int:
     """Part triangles by two again and again; return the count of nodes.
 
     Parameters
@@ -110,6 +113,8 @@ def split_in_two(around: F64, centre: F64, items: I64, boxes: F64, children: I64
         Filled with the row of the first of two children that follow each other, or -1, and the node's run of `items`.
     group : int
         Sets of triangles of this size are not split.
+    full : int
+        Triangles that a leaf takes at once.
     """
     depths = np.zeros(len(boxes), dtype=np.int8)
     bins, counts, right = np.zeros((BINS + 1, 6)), np.zeros(BINS, dtype=np.int64), np.zeros(BINS)
@@ -125,7 +130,7 @@ def split_in_two(around: F64, centre: F64, items: I64, boxes: F64, children: I64
         if count > group:
             middle = first
             if depths[node] < DEPTH_LIMIT:
-                axis, at = _best_split(around, centre, items, first, last, bins, counts, right)
+                axis, at = _best_split(around, centre, items, first, last, full, bins, counts, right)
                 if axis >= 0:
                     middle = _partition(centre, items, first, last, axis, at)
             if middle in (first, last):

@@ -1,15 +1,33 @@
 """Closest hit of a ray with the tree; triangles by Möller and Trumbore (J. Graph. Tools 2(1), 1997).
 
-Boxes and triangles are sifted in single precision (`sim.transport.tree_lanes`). What decides is computed in double
-precision: the one triangle left at the end, and before that every triangle that single precision cannot rule out or
-put in order. So distances are good to the last digits of double precision.
+Boxes and pieces are sifted in single precision (`sim.transport.tree_lanes`). What decides is computed in double
+precision: the one piece left at the end, and before that every piece that single precision cannot rule out or put in
+order. So distances are good to the last digits of double precision.
+
+A walk goes step by step, so that several may take turns: while one waits for memory and for the outcome of its sums,
+the processor works on another.
 """
 
 import numpy as np
 
 from sim.transport.arrays import F64, I64, Stack, Tree
 from sim.transport.jit import helper, kernel, maker, routine
-from sim.transport.tree_lanes import first_of, open_node, single_ray, test_leaf
+from sim.transport.tree_lanes import (
+    CLEARS,
+    FIRST,
+    FOUND,
+    LEAST,
+    LIMIT,
+    MAY,
+    OWN,
+    TOP,
+    WAITING,
+    first_of,
+    open_node,
+    set_ray,
+    single_ray,
+    test_leaf,
+)
 
 MISS = -1
 NEAR = 1e-9
@@ -20,57 +38,64 @@ _EDGE = 1e-12
 """Slack of the edge test: neighbours overlap by rounding, so that no ray slips between them."""
 _STACK = 2048
 LANES = 16
+_NEXT = np.uint64(1)
 FOUR_ROUNDINGS = 2.0**-22
+DONE = -(2**31)
+"""Reference at the bottom of a stack."""
+AT_A_TIME = 2
+"""Walks that take turns: with more the processor guesses the outcome of branches less well, and gains nothing."""
 
 
 @maker
 def new_stack() -> Stack:
     """Return scratch for walks through a tree, one after the other."""
     return Stack(
+        np.zeros(32, dtype=np.float32),
+        np.zeros(16, dtype=np.int64),
+        np.zeros(8),
+        np.zeros(LANES, dtype=np.float32),
+        np.zeros(LANES, dtype=np.float32),
         np.zeros(_STACK, dtype=np.int32),
         np.zeros(_STACK, dtype=np.float32),
-        np.zeros(16, dtype=np.float32),
-        np.zeros(16, dtype=np.float32),
     )
 
 
 @helper
-def _triangle(triangle: F64, row: int, o: F64, d: F64, far: float) -> float:
-    """Return the distance to a triangle if it is hit before `far`, else `far`."""
-    e1x, e1y, e1z = triangle[row, 3], triangle[row, 4], triangle[row, 5]
-    e2x, e2y, e2z = triangle[row, 6], triangle[row, 7], triangle[row, 8]
+def _look(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+    """Return distance and triangle of the nearest hit after looking at one more piece in double precision."""
+    piece = tree.piece[row]
+    e1x, e1y, e1z, e2x, e2y, e2z = piece[3], piece[4], piece[5], piece[6], piece[7], piece[8]
     px, py, pz = d[1] * e2z - d[2] * e2y, d[2] * e2x - d[0] * e2z, d[0] * e2y - d[1] * e2x
     determinant = e1x * px + e1y * py + e1z * pz
     if determinant == 0.0:
-        return far
-    inverse = 1.0 / determinant
-    sx, sy, sz = o[0] - triangle[row, 0], o[1] - triangle[row, 1], o[2] - triangle[row, 2]
-    u = (sx * px + sy * py + sz * pz) * inverse
-    if u < -_EDGE or u > 1.0 + _EDGE:
-        return far
+        return far, found
+    over = 1.0 / determinant
+    sx, sy, sz = o[0] - piece[0], o[1] - piece[1], o[2] - piece[2]
+    u = (sx * px + sy * py + sz * pz) * over
     qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
-    v = (d[0] * qx + d[1] * qy + d[2] * qz) * inverse
-    if v < -_EDGE or u + v > 1.0 + _EDGE:
-        return far
-    t = (e2x * qx + e2y * qy + e2z * qz) * inverse
-    return t if NEAR < t < far else far
-
-
-@helper
-def nearer(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
-    """Return distance and triangle of the nearest hit after looking at one more triangle in double precision."""
-    t = _triangle(tree.triangle, row, o, d, far + TIE)
-    if t < far - TIE or (t < far + TIE and (tree.order[row] > found if found != MISS else t < far)):
-        return min(far, t), tree.order[row]
+    v = (d[0] * qx + d[1] * qy + d[2] * qz) * over
+    rest = 1.0 - u - v
+    second = int(piece[10])
+    # A parallelogram ends where u or v is one, a triangle where their sum is.
+    inside = min(min(u, v), rest if second == MISS else 1.0 - max(u, v))
+    t = (e2x * qx + e2y * qy + e2z * qz) * over
+    if inside < -_EDGE or t <= NEAR or t >= far + TIE:
+        return far, found
+    # An index instead of a condition: nobody could guess which half it is.
+    triangle = int(piece[9 + (int(rest <= _EDGE) & int(second != MISS))])
+    if abs(rest) <= _EDGE:
+        triangle = max(int(piece[9]), second)
+    if t < far - TIE or triangle > found if found != MISS else t < far:
+        return min(far, t), triangle
     return far, found
 
 
 @routine
-def both(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
-    """Return what `nearer` does for two triangles one after the other; the first may be none."""
+def _look_at_both(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+    """Return what `_look` does for two pieces one after the other; the first may be none."""
     if waiting != MISS:
-        far, found = nearer(tree, waiting, o, d, far, found)
-    return nearer(tree, row, o, d, far, found)
+        far, found = _look(tree, waiting, o, d, far, found)
+    return _look(tree, row, o, d, far, found)
 
 
 @routine
@@ -98,6 +123,93 @@ def entry_shift(frame: F64, o: F64, d: F64) -> float:
 
 
 @helper
+def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -> None:
+    """Let a ray set out; parameters as in `closest_hit`."""
+    exact, state = walk.exact, walk.state
+    shift = entry_shift(tree.frame, o, d)
+    for axis in range(3):
+        exact[axis], exact[3 + axis] = o[axis], d[axis]
+    exact[6], exact[7] = far, shift
+    state[WAITING], state[FOUND], state[MAY] = MISS, MISS, 0
+    state[OWN] = tree.place[leaving] if leaving >= 0 else MISS
+    # Below all that is to be visited lies what is always near enough to be taken: the end.
+    walk.reference[0], walk.distance[0] = DONE, -np.inf
+    state[TOP] = 1
+    if shift >= far:
+        return
+    set_ray(walk, single_ray(tree.frame, o, d, shift))
+    _narrow(tree, walk)
+    if len(tree.child) > 0:
+        walk.reference[1], walk.distance[1] = 0, np.float32(0.0)
+        state[TOP] = 2
+    test_leaf(tree, 0, walk)
+
+
+@helper
+def _pad(tree: Tree) -> np.float32:
+    return np.float32(TIE + FOUR_ROUNDINGS * tree.frame[6])
+
+
+@helper
+def _narrow(tree: Tree, walk: Stack) -> None:
+    """Bound the search by the nearest hit so far."""
+    rest = np.float32(min(walk.exact[6] - walk.exact[7], tree.frame[6]))
+    walk.ray[LEAST], walk.ray[LIMIT] = rest - _pad(tree), rest + _pad(tree)
+
+
+@helper
+def _settle(tree: Tree, walk: Stack) -> None:
+    """Put what may have been hit in a leaf in order; one piece may wait that is surely hit and nearest so far."""
+    ray, state, exact = walk.ray, walk.state, walk.exact
+    may, clears, first, pad = state[MAY], state[CLEARS], state[FIRST], _pad(tree)
+    state[MAY] = 0
+    while may != 0:
+        lane = first_of(may)
+        may &= may - 1
+        low, high = walk.low[lane], walk.high[lane]
+        if low > ray[LIMIT]:
+            continue
+        if clears >> lane & 1 and low > pad and high < ray[LEAST]:
+            state[WAITING], ray[LEAST], ray[LIMIT] = first + lane, low - pad, high + pad
+            continue
+        exact[6], state[FOUND] = _look_at_both(
+            tree, state[WAITING], first + lane, exact[:3], exact[3:6], exact[6], state[FOUND]
+        )
+        state[WAITING] = MISS
+        _narrow(tree, walk)
+
+
+@helper
+def step(tree: Tree, walk: Stack) -> bool:
+    """Take a walk one node or leaf further; return whether it goes on."""
+    if walk.state[MAY] != 0:
+        _settle(tree, walk)
+    # Places without a sign are not looked at for being counted from the end.
+    top, limit = np.uint64(walk.state[TOP]) - _NEXT, walk.ray[LIMIT]
+    while walk.distance[top] > limit:
+        top -= _NEXT
+    reference = walk.reference[top]
+    if reference >= 0:
+        walk.state[TOP] = open_node(tree, reference, walk, np.int64(top))
+        return True
+    if reference == DONE:
+        walk.state[TOP] = np.int64(top) + 1
+        return False
+    walk.state[TOP] = np.int64(top)
+    test_leaf(tree, -reference - 1, walk)
+    return True
+
+
+@helper
+def arrive(tree: Tree, walk: Stack) -> tuple[float, int]:
+    """Return what `closest_hit` does, of a walk that has come to its end."""
+    state, exact = walk.state, walk.exact
+    if state[WAITING] != MISS:
+        return _look(tree, state[WAITING], exact[:3], exact[3:6], exact[6], state[FOUND])
+    return exact[6], state[FOUND]
+
+
+@helper
 def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: int) -> tuple[float, int]:
     """Return distance and triangle (row in the scene) of the first hit, or (far, MISS).
 
@@ -116,56 +228,10 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: i
     leaving : int
         Triangle (row in the scene) on which the origin lies, which spares a look at it; MISS if that is not known.
     """
-    shift = entry_shift(tree.frame, o, d)
-    if shift >= far:
-        return far, MISS
-    ray = single_ray(tree.frame, o, d, shift)
-    widest, per_slack = tree.frame[6], np.float32(tree.frame[7])
-    pad = np.float32(TIE + FOUR_ROUNDINGS * widest)
-    rest = min(far - shift, widest)
-    # The nearest hit so far lies between `least` and `limit`; it may be one seen in single precision alone, `waiting`.
-    least, limit = np.float32(rest) - pad, np.float32(rest) + pad
-    found, waiting = MISS, MISS
-    skipped = tree.rank[leaving] if leaving >= 0 else -LANES
-    top = min(1, len(tree.child))
-    stack.reference[0], stack.distance[0] = 0, np.float32(0.0)
-    reference = -1
-    while True:
-        if reference >= 0:
-            count, nearest = open_node(tree, reference, ray, limit, stack, top)
-            if count > 0:
-                top += count - 1
-                reference = nearest
-                continue
-        else:
-            leaf = -reference - 1
-            may, clears = test_leaf(tree, leaf, ray, limit, per_slack, stack)
-            own = skipped - tree.first[leaf]
-            may &= ~(1 << own if 0 <= own < LANES else 0)
-            while may != 0:
-                lane = first_of(may)
-                may &= may - 1
-                low, high = stack.low[lane], stack.high[lane]
-                if low > limit:
-                    continue
-                row = tree.first[leaf] + lane
-                if clears >> lane & 1 and low > pad and high < least:
-                    waiting, least, limit = row, low - pad, high + pad
-                    continue
-                far, found = both(tree, waiting, row, o, d, far, found)
-                waiting = MISS
-                least = np.float32(min(far - shift, widest))
-                least, limit = least - pad, least + pad
-        searching = True
-        while searching and top > 0:
-            top -= 1
-            searching = stack.distance[top] > limit
-        if searching:
-            break
-        reference = stack.reference[top]
-    if waiting != MISS:
-        far, found = nearer(tree, waiting, o, d, far, found)
-    return far, found
+    set_out(tree, o, d, far, stack, leaving)
+    while step(tree, stack):
+        pass
+    return arrive(tree, stack)
 
 
 @routine
@@ -184,7 +250,30 @@ def closest_hits(tree: Tree, origins: F64, directions: F64, distance: F64, trian
 
 @kernel
 def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
-    """Do what `closest_hits` does for rays that start on triangles."""
-    stack = new_stack()
-    for row in range(len(origins)):
-        distance[row], triangle[row] = closest_hit(tree, origins[row], directions[row], np.inf, stack, leaving[row])
+    """Do what `closest_hits` does for rays that start on triangles, two of which are under way at a time."""
+    one, two = new_stack(), new_stack()
+    count = len(origins)
+    first, second, following = 0, min(1, count - 1), min(2, count)
+    if count == 0:
+        return
+    set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
+    set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
+    while True:
+        if not step(tree, one):
+            distance[first], triangle[first] = arrive(tree, one)
+            if following == count:
+                break
+            first, following = following, following + 1
+            set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
+        if not step(tree, two):
+            distance[second], triangle[second] = arrive(tree, two)
+            if following == count:
+                break
+            second, following = following, following + 1
+            set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
+    while step(tree, one):
+        pass
+    while step(tree, two):
+        pass
+    distance[first], triangle[first] = arrive(tree, one)
+    distance[second], triangle[second] = arrive(tree, two)

@@ -10,6 +10,7 @@ from sim.geometry.rectangles import box
 from sim.geometry.solids import sphere
 from sim.transport.arrays import F64, I64, Tree
 from sim.transport.tree_build import WIDTH, build_tree
+from sim.transport.tree_pairs import partners
 from sim.transport.tree_traverse import MISS, closest_hits, next_hits
 from tests.support.brute_force import closest
 from tests.support.sizes import COMPILED, sized
@@ -78,6 +79,14 @@ def minute(rng: np.random.Generator, count: int) -> F64:
     return soup(rng, count) * 1e-3
 
 
+def halved(rng: np.random.Generator, count: int) -> F64:
+    """Halves of parallelograms, one after the other; an odd one out is a triangle alone."""
+    corners = soup(rng, count)
+    a, b, c = corners[0 : count - 1 : 2].transpose(1, 0, 2)
+    corners[1::2] = np.stack([b + c - a, c, b], axis=1)
+    return corners
+
+
 SHAPES: list[Callable[[np.random.Generator, int], F64]] = [
     soup,
     slivers,
@@ -88,6 +97,7 @@ SHAPES: list[Callable[[np.random.Generator, int], F64]] = [
     axis_parallel,
     far_away,
     minute,
+    halved,
 ]
 COUNTS = [1, 2, WIDTH, WIDTH + 1, 40, 300]
 
@@ -253,20 +263,40 @@ def test_a_ray_that_lies_in_a_triangle_s_plane_misses_it() -> None:
 
 
 def leaf_rows(tree: Tree, leaf: int) -> I64:
-    """Rows in the tree's order of a leaf's triangles."""
-    lanes = np.flatnonzero(tree.block[leaf, 9] >= 0.0)
-    return tree.first[leaf] + lanes
+    """Rows in the scene of a leaf's triangles."""
+    there, _, first = (int(part) for part in tree.lanes[leaf])
+    halves = tree.piece[first : first + there.bit_count(), 9:].astype(np.int64).ravel()
+    return halves[halves >= 0]
 
 
-def test_every_triangle_is_in_one_leaf() -> None:
-    corners = soup(generator(4), sized(2000, 60))
+@pytest.mark.parametrize("shape", [soup, halved])
+def test_every_triangle_is_in_one_leaf(shape: Callable[..., F64]) -> None:
+    corners = shape(generator(4), sized(2000, 60))
     tree = build_tree(corners)
     rows = np.concatenate([leaf_rows(tree, leaf) for leaf in range(len(tree.block))])
     assert sorted(rows.tolist()) == list(range(len(corners)))
-    assert sorted(tree.order.tolist()) == list(range(len(corners)))
-    assert np.array_equal(tree.order[tree.rank], np.arange(len(corners)))
+    held = tree.piece[tree.place, 9:]
+    assert np.all((held == np.arange(len(corners))[:, None]).any(axis=1))
     leaves = -1 - tree.child[tree.bounds[:, 0] <= tree.bounds[:, 3]]
     assert sorted(leaves[leaves >= 0].tolist()) == list(range(1, len(tree.block)))
+
+
+def test_halves_of_parallelograms_are_one_piece() -> None:
+    corners = halved(generator(12), 200)
+    shuffled = generator(13).permutation(len(corners))
+    turned = np.array([np.roll(corner, turn, axis=0) for turn, corner in enumerate(corners)])[shuffled]
+    found = partners(turned)
+    assert np.all(found >= 0)
+    assert np.array_equal(found[found // 3] // 3, np.arange(len(corners)))
+    assert np.array_equal(shuffled[found // 3] // 2, shuffled // 2)
+    assert len(build_tree(turned).piece) == 100
+
+
+def test_triangles_that_share_an_edge_alone_stay_apart() -> None:
+    kite = np.array([[[0, 0, 0], [1, 0, 0], [0, 1, 0]], [[1, 0, 0], [1, 1.001, 0], [0, 1, 0]]], dtype=float)
+    assert partners(kite).tolist() == [-1, -1]
+    bent = np.array([[[0, 0, 0], [1, 0, 0], [0, 1, 0]], [[1, 0, 0], [1, 1, 1e-9], [0, 1, 0]]], dtype=float)
+    assert partners(bent).tolist() == [-1, -1]
 
 
 def test_boxes_of_nodes_hold_their_triangles() -> None:
@@ -277,7 +307,7 @@ def test_boxes_of_nodes_hold_their_triangles() -> None:
     def held(node: int, lane: int) -> F64:
         reference = int(tree.child[node, lane])
         if reference < 0:
-            return corners[tree.order[leaf_rows(tree, -reference - 1)]].reshape(-1, 3) - tree.frame[:3]
+            return corners[leaf_rows(tree, -reference - 1)].reshape(-1, 3) - tree.frame[:3]
         lanes = np.flatnonzero(tree.bounds[reference, 0] <= tree.bounds[reference, 3])
         return np.concatenate([held(reference, int(other)) for other in lanes])
 
@@ -295,7 +325,7 @@ def test_far_children_come_first() -> None:
         there = tree.bounds[node, 0] <= tree.bounds[node, 3]
         centre = tree.bounds[node, :3] + tree.bounds[node, 3:]
         for octant in range(8):
-            lanes = [int(tree.orders[node, octant]) >> 4 * turn & 15 for turn in range(WIDTH)]
+            lanes = tree.orders[node, octant].tolist()
             assert sorted(lanes) == list(range(WIDTH))
             towards = np.array([-1.0 if octant >> axis & 1 else 1.0 for axis in range(3)])
             along = (towards @ centre)[[lane for lane in lanes if there[lane]]]
