@@ -28,10 +28,10 @@ class Tree(NamedTuple):
     longest edge and the scene's size. ``lanes`` (f, 3): masks of the pieces there are and of the parallelograms, and
     the row below of the first piece. Leaf 0 holds the largest pieces, tested before the tree.
 
-    ``piece`` (p, 11): corner and two edges of each, in the tree's order, and the rows in the scene of its triangle, or of
-    a parallelogram's triangle at the corner and the one across, -1 for none; one row of numbers, so that the processor
-    fetches it at once. ``place`` (n,): for each row in the scene that of its piece. ``frame`` (8,): centre and half size of the box around all, a distance [m]
-    beyond any in it, and one over the slack of a unit edge in a leaf.
+    ``piece`` (p, 11): corner and two edges of each, in the tree's order, and the rows in the scene of its triangle,
+    or of a parallelogram's triangle at the corner and the one across, -1 for none: all in one row, which the processor
+    fetches at once. ``place`` (n,): for each row in the scene that of its piece. ``frame`` (8,): centre and half size
+    of the box around all, a distance [m] beyond any in it, and one over the slack of a unit edge in a leaf.
     """
 
     bounds: F32

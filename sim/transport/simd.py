@@ -1,9 +1,8 @@
 """Sixteen numbers at once: vector types and the few operations that the tree needs, for use inside kernels.
 
 LLVM does not find vectors of this width in plain loops of sixteen turns, so they are said outright. Operations are
-those of single numbers, lane by lane. Where a machine has narrower vectors, LLVM splits these; `permute` and `compress` alone need AVX-512.
-
-`fused` and `inverse` alone may differ in the last digit from what plain numbers give.
+those of single numbers, lane by lane, but that `fused` and `inverse` may round otherwise. Where a machine has narrower
+vectors, LLVM splits these; `permute` and `compress` alone need AVX-512.
 
 Nothing here runs without compilation, and an index is not checked.
 """
@@ -166,18 +165,6 @@ def size_of(typingctx: Any, value: Any) -> Any:
 
 
 @_operation
-def turned(typingctx: Any, value: Any, sign: Any) -> Any:
-    """Return each lane with its sign changed where `sign` is negative."""
-
-    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        value, sign = (builder.bitcast(argument, _INTEGERS) for argument in args)
-        sign = builder.and_(sign, ir.Constant(_INTEGERS, [-(1 << 31)] * LANES))
-        return builder.bitcast(builder.xor(value, sign), _FLOATS)
-
-    return FLOATS(FLOATS, FLOATS), code
-
-
-@_operation
 def not_less(typingctx: Any, a: Any, b: Any) -> Any:
     """Return a mask, one bit a lane, of where a < b does not hold; so where either is NaN."""
     return types.int64(FLOATS, FLOATS), lambda context, builder, sig, args: _mask(
@@ -278,13 +265,3 @@ def first_one(typingctx: Any, mask: Any) -> Any:
     return types.int64(types.int64), lambda context, builder, sig, args: builder.cttz(
         args[0], ir.Constant(ir.IntType(1), 1)
     )
-
-
-@_operation
-def last_one(typingctx: Any, mask: Any) -> Any:
-    """Return the place of the highest bit that is one; some must be."""
-
-    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        return builder.sub(ir.Constant(_WORD, 63), builder.ctlz(args[0], ir.Constant(ir.IntType(1), 1)))
-
-    return types.int64(types.int64), code

@@ -103,13 +103,18 @@ def single_ray(frame: F64, o: F64, d: F64, shift: float) -> Ray:
 
 # Places in `Stack`.
 ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, LIMIT, LEAST = 0, 3, 6, 9, 12, 15, 18, 19
-"""Of ``ray``: three coordinates each; a hit beyond LIMIT is none, one nearer than LEAST is surely nearer than any so
-far."""
+"""Of ``ray``: three coordinates each, one over slopes, and minus the origin times that; a hit beyond LIMIT is none, one
+nearer than LEAST is surely nearer than any so far."""
 ROWX, ROWY, ROWZ, OCTANT, TOP, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
-"""Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be hit
-and whose edges the ray clears, and the row of the first."""
+"""Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be
+hit and whose edges the ray clears, and the row of the first."""
 WAITING, FOUND, OWN = 8, 9, 10
 """More of ``state``: the piece that waits, the triangle hit so far, the piece that the ray leaves."""
+
+
+@helper
+def _three(kept: F32, at: int, x: np.float32, y: np.float32, z: np.float32) -> None:
+    kept[at], kept[at + 1], kept[at + 2] = x, y, z
 
 
 @helper
@@ -117,7 +122,14 @@ def set_ray(walk: Stack, ray: Ray) -> None:
     """Keep a ray in the columns of a walk."""
     kept, state = walk.ray, walk.state
     kept[0], kept[1], kept[2], kept[3], kept[4], kept[5] = ray.ox, ray.oy, ray.oz, ray.dx, ray.dy, ray.dz
-    kept[6], kept[7], kept[8], kept[9], kept[10], kept[11] = ray.nearx, ray.neary, ray.nearz, ray.farx, ray.fary, ray.farz
+    kept[6], kept[7], kept[8], kept[9], kept[10], kept[11] = (
+        ray.nearx,
+        ray.neary,
+        ray.nearz,
+        ray.farx,
+        ray.fary,
+        ray.farz,
+    )
     kept[12], kept[13], kept[14] = -ray.ox * ray.nearx, -ray.oy * ray.neary, -ray.oz * ray.nearz
     kept[15], kept[16], kept[17] = -ray.ox * ray.farx, -ray.oy * ray.fary, -ray.oz * ray.farz
     state[ROWX], state[ROWY], state[ROWZ], state[OCTANT] = ray.rowx, ray.rowy, ray.rowz, ray.octant
@@ -127,9 +139,9 @@ def set_ray(walk: Stack, ray: Ray) -> None:
 def _near(tree: Tree, node: int, ray: F32, state: I64) -> object:
     """Return the distances to sixteen boxes."""
     at = node * NODE
-    x = fused(load(tree.bounds, at + state[ROWX]), splat(ray[6]), splat(ray[12]))
-    y = fused(load(tree.bounds, at + state[ROWY]), splat(ray[7]), splat(ray[13]))
-    z = fused(load(tree.bounds, at + state[ROWZ]), splat(ray[8]), splat(ray[14]))
+    x = fused(load(tree.bounds, at + state[ROWX]), splat(ray[NEAR_SLOPE]), splat(ray[NEAR_SHIFT]))
+    y = fused(load(tree.bounds, at + state[ROWY]), splat(ray[NEAR_SLOPE + 1]), splat(ray[NEAR_SHIFT + 1]))
+    z = fused(load(tree.bounds, at + state[ROWZ]), splat(ray[NEAR_SLOPE + 2]), splat(ray[NEAR_SHIFT + 2]))
     return greatest(greatest(x, y), greatest(z, splat(NOTHING)))
 
 
@@ -138,9 +150,9 @@ def _far(tree: Tree, node: int, ray: F32, state: I64) -> object:
     """Return where a ray leaves sixteen boxes, at its limit at the latest."""
     # The far plane of an axis lies three rows above or below the near one.
     at = node * NODE
-    x = fused(load(tree.bounds, at + 3 * ROW - state[ROWX]), splat(ray[9]), splat(ray[15]))
-    y = fused(load(tree.bounds, at + 5 * ROW - state[ROWY]), splat(ray[10]), splat(ray[16]))
-    z = fused(load(tree.bounds, at + 7 * ROW - state[ROWZ]), splat(ray[11]), splat(ray[17]))
+    x = fused(load(tree.bounds, at + 3 * ROW - state[ROWX]), splat(ray[FAR_SLOPE]), splat(ray[FAR_SHIFT]))
+    y = fused(load(tree.bounds, at + 5 * ROW - state[ROWY]), splat(ray[FAR_SLOPE + 1]), splat(ray[FAR_SHIFT + 1]))
+    z = fused(load(tree.bounds, at + 7 * ROW - state[ROWZ]), splat(ray[FAR_SLOPE + 2]), splat(ray[FAR_SHIFT + 2]))
     return least(least(x, y), least(z, splat(ray[LIMIT])))
 
 
@@ -183,10 +195,10 @@ def open_plain(tree: Tree, node: int, walk: Stack, top: int) -> int:
     mask = 0
     for lane in range(ROW):
         box = tree.bounds[node, :, lane]
-        near = max((box[x] - ray[0]) * ray[6], (box[y] - ray[1]) * ray[7])
-        near = max(max(near, (box[z] - ray[2]) * ray[8]), NOTHING)
-        far = min((box[3 - x] - ray[0]) * ray[9], (box[5 - y] - ray[1]) * ray[10])
-        far = min(min(far, (box[7 - z] - ray[2]) * ray[11]), ray[LIMIT])
+        near = max((box[x] - ray[ORIGIN]) * ray[NEAR_SLOPE], (box[y] - ray[ORIGIN + 1]) * ray[NEAR_SLOPE + 1])
+        near = max(max(near, (box[z] - ray[ORIGIN + 2]) * ray[NEAR_SLOPE + 2]), NOTHING)
+        far = min((box[3 - x] - ray[ORIGIN]) * ray[FAR_SLOPE], (box[5 - y] - ray[ORIGIN + 1]) * ray[FAR_SLOPE + 1])
+        far = min(min(far, (box[7 - z] - ray[ORIGIN + 2]) * ray[FAR_SLOPE + 2]), ray[LIMIT])
         walk.low[lane] = near
         if near <= far:
             mask |= 1 << lane
@@ -200,15 +212,15 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     Their least and greatest distances go to `low` and `high`. What is not a number may be anything, and is looked at.
     """
     ray, at, row = walk.ray, leaf * LEAF, np.uint64(leaf)
-    dx, dy, dz = splat(ray[3]), splat(ray[4]), splat(ray[5])
+    dx, dy, dz = splat(ray[TOWARDS]), splat(ray[TOWARDS + 1]), splat(ray[TOWARDS + 2])
     e1x, e1y, e1z = load(tree.block, at + 3 * ROW), load(tree.block, at + 4 * ROW), load(tree.block, at + 5 * ROW)
     e2x, e2y, e2z = load(tree.block, at + 6 * ROW), load(tree.block, at + 7 * ROW), load(tree.block, at + 8 * ROW)
     px = fused(dy, e2z, negative(dz * e2y))
     py = fused(dz, e2x, negative(dx * e2z))
     pz = fused(dx, e2y, negative(dy * e2x))
     over = inverse(fused(e1z, pz, fused(e1y, py, e1x * px)))
-    sx, sy = splat(ray[0]) - load(tree.block, at), splat(ray[1]) - load(tree.block, at + ROW)
-    sz = splat(ray[2]) - load(tree.block, at + 2 * ROW)
+    sx, sy = splat(ray[ORIGIN]) - load(tree.block, at), splat(ray[ORIGIN + 1]) - load(tree.block, at + ROW)
+    sz = splat(ray[ORIGIN + 2]) - load(tree.block, at + 2 * ROW)
     qx = fused(sy, e1z, negative(sz * e1y))
     qy = fused(sz, e1x, negative(sx * e1z))
     qz = fused(sx, e1y, negative(sy * e1x))
@@ -234,7 +246,7 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
 def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
     """Do what `test_vector` does, one piece after the other."""
     may, clears, ray = 0, 0, walk.ray
-    dx, dy, dz = ray[3], ray[4], ray[5]
+    dx, dy, dz = ray[TOWARDS], ray[TOWARDS + 1], ray[TOWARDS + 2]
     edge_slack, off = tree.slack[leaf, 0], tree.slack[leaf, 1]
     for lane in range(ROW):
         if not tree.lanes[leaf, 0] >> lane & 1 or walk.state[OWN] == tree.lanes[leaf, 2] + lane:
@@ -245,7 +257,7 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
         signed = (e1x * px + e1y * py) + e1z * pz
         sign = -ONE if signed < NOTHING else ONE
         size = signed * sign
-        sx, sy, sz = ray[0] - piece[0], ray[1] - piece[1], ray[2] - piece[2]
+        sx, sy, sz = ray[ORIGIN] - piece[0], ray[ORIGIN + 1] - piece[1], ray[ORIGIN + 2] - piece[2]
         u = ((sx * px + sy * py) + sz * pz) * sign
         qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
         v = ((dx * qx + dy * qy) + dz * qz) * sign

@@ -34,7 +34,7 @@ NEAR = 1e-9
 """Hits nearer than this [m] are the surface that the ray leaves."""
 TIE = 1e-10
 """Hits nearer to each other than this [m] are of surfaces that touch, such as a lamp let into a ceiling."""
-_EDGE = 1e-12
+EDGE = 1e-12
 """Slack of the edge test: neighbours overlap by rounding, so that no ray slips between them."""
 _STACK = 2048
 LANES = 16
@@ -79,11 +79,11 @@ def _look(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple
     # A parallelogram ends where u or v is one, a triangle where their sum is.
     inside = min(min(u, v), rest if second == MISS else 1.0 - max(u, v))
     t = (e2x * qx + e2y * qy + e2z * qz) * over
-    if inside < -_EDGE or t <= NEAR or t >= far + TIE:
+    if inside < -EDGE or t <= NEAR or t >= far + TIE:
         return far, found
     # An index instead of a condition: nobody could guess which half it is.
-    triangle = int(piece[9 + (int(rest <= _EDGE) & int(second != MISS))])
-    if abs(rest) <= _EDGE:
+    triangle = int(piece[9 + (int(rest <= EDGE) & int(second != MISS))])
+    if abs(rest) <= EDGE:
         triangle = max(int(piece[9]), second)
     if t < far - TIE or triangle > found if found != MISS else t < far:
         return min(far, t), triangle
@@ -180,6 +180,11 @@ def _settle(tree: Tree, walk: Stack) -> None:
 
 
 @helper
+def _signed(place: np.uint64) -> int:
+    return np.int64(place)  # type: ignore[return-value]  # int(...) would keep it without a sign
+
+
+@helper
 def step(tree: Tree, walk: Stack) -> bool:
     """Take a walk one node or leaf further; return whether it goes on."""
     if walk.state[MAY] != 0:
@@ -190,12 +195,12 @@ def step(tree: Tree, walk: Stack) -> bool:
         top -= _NEXT
     reference = walk.reference[top]
     if reference >= 0:
-        walk.state[TOP] = open_node(tree, reference, walk, np.int64(top))
+        walk.state[TOP] = open_node(tree, reference, walk, _signed(top))
         return True
     if reference == DONE:
-        walk.state[TOP] = np.int64(top) + 1
+        walk.state[TOP] = _signed(top) + 1
         return False
-    walk.state[TOP] = np.int64(top)
+    walk.state[TOP] = _signed(top)
     test_leaf(tree, -reference - 1, walk)
     return True
 

@@ -14,7 +14,7 @@ from sim.transport.gpu.memory import four_floats, four_integers, scratch
 from sim.transport.gpu.target import card_helper, for_card, stands_in_for
 from sim.transport.gpu.tree import COUNT_BITS, LEAF_ROW, NODE_ROW, CardTree
 from sim.transport.tree_lanes import FAR_OFF, LEAST_SIZE, NOTHING, ONE, Ray
-from sim.transport.tree_traverse import FOUR_ROUNDINGS, MISS, TIE
+from sim.transport.tree_traverse import EDGE, FOUR_ROUNDINGS, MISS, NEAR, TIE
 
 DEPTH = 96
 """References that may wait: splits by area end at sixty levels, and halving the rest adds thirty at most."""
@@ -23,7 +23,6 @@ DONE = -(2**31)
 NOT_HIT = np.float32(-1.0)
 
 entry_shift = for_card(tree_traverse.entry_shift)
-nearer, both = for_card(tree_traverse.nearer), for_card(tree_traverse.both)
 single_ray = for_card(tree_lanes.single_ray)
 
 
@@ -103,6 +102,45 @@ def test_triangle(tree: CardTree, row: int, ray: Ray, per_slack: np.float32) -> 
     t = ((e2x * qx + e2y * qy) + e2z * qz) * sign * share
     off = (slack * slack) * per_slack * share
     return t - off, t + off, inner >= slack
+
+
+@card_helper
+def _triangle(triangle: F64, row: int, o: F64, d: F64, far: float) -> float:
+    """Return the distance to a triangle if it is hit before `far`, else `far`."""
+    e1x, e1y, e1z = triangle[row, 3], triangle[row, 4], triangle[row, 5]
+    e2x, e2y, e2z = triangle[row, 6], triangle[row, 7], triangle[row, 8]
+    px, py, pz = d[1] * e2z - d[2] * e2y, d[2] * e2x - d[0] * e2z, d[0] * e2y - d[1] * e2x
+    determinant = e1x * px + e1y * py + e1z * pz
+    if determinant == 0.0:
+        return far
+    inverse = 1.0 / determinant
+    sx, sy, sz = o[0] - triangle[row, 0], o[1] - triangle[row, 1], o[2] - triangle[row, 2]
+    u = (sx * px + sy * py + sz * pz) * inverse
+    if u < -EDGE or u > 1.0 + EDGE:
+        return far
+    qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
+    v = (d[0] * qx + d[1] * qy + d[2] * qz) * inverse
+    if v < -EDGE or u + v > 1.0 + EDGE:
+        return far
+    t = (e2x * qx + e2y * qy + e2z * qz) * inverse
+    return t if NEAR < t < far else far
+
+
+@card_helper
+def nearer(tree: CardTree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+    """Return distance and triangle of the nearest hit after looking at one more triangle in double precision."""
+    t = _triangle(tree.triangle, row, o, d, far + TIE)
+    if t < far - TIE or (t < far + TIE and (tree.order[row] > found if found != MISS else t < far)):
+        return min(far, t), tree.order[row]
+    return far, found
+
+
+@card_helper
+def both(tree: CardTree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+    """Return what `nearer` does for two triangles one after the other; the first may be none."""
+    if waiting != MISS:
+        far, found = nearer(tree, waiting, o, d, far, found)
+    return nearer(tree, row, o, d, far, found)
 
 
 @card_helper

@@ -14,7 +14,7 @@ NODE_ROW = 16
 """Numbers of a node: low and high corner of the first child's box and of the second's, and both children."""
 LEAF_ROW = 12
 """Numbers of a triangle: corner about the scene's centre, two edges, slack of its edge test."""
-COUNT_BITS = 5
+COUNT_BITS = 6
 """A reference to a leaf is ``-(first << COUNT_BITS | count) - 1``."""
 
 
@@ -42,31 +42,42 @@ def card_tree(tree: Tree, leaf: int = LEAF) -> CardTree:
     ----------
     tree : Tree
     leaf : int
-        Most triangles of a leaf, 1 to 31.
+        Most triangles of a leaf, 1 to 63.
     """
-    corner, edge1, edge2 = tree.triangle[:, :3], tree.triangle[:, 3:6], tree.triangle[:, 6:]
+    triangle, order, large = _triangles(tree)
+    corner, edge1, edge2 = triangle[:, :3], triangle[:, 3:6], triangle[:, 6:]
     corners = np.stack([corner, corner + edge1, corner + edge2], axis=1)
     around = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1)
-    large = int(tree.first[1:].min(initial=len(around)))
     around = np.ascontiguousarray(around[large:])
     items = np.arange(len(around))
     nodes, root = np.zeros(0, dtype=np.float32), -1
     if len(around):
         boxes, children = np.zeros((2 * len(around), 6)), np.zeros((2 * len(around), 3), dtype=np.int64)
         centres = 0.5 * (around[:, :3] + around[:, 3:])
-        used = split_in_two(around, centres, items, boxes, children, leaf)
+        used = split_in_two(around, centres, items, boxes, children, leaf, 1)
         nodes, root = _nodes(boxes[:used], children[:used], tree.frame, large)
     own = np.concatenate([np.arange(large), large + items])
-    order = tree.order[own]
+    order = order[own]
     return CardTree(
         nodes=nodes,
-        leaves=_leaves(tree.triangle[own], tree.frame),
+        leaves=_leaves(triangle[own], tree.frame),
         roots=np.array([-large - 1, root], dtype=np.int32),
-        triangle=np.ascontiguousarray(tree.triangle[own]),
+        triangle=np.ascontiguousarray(triangle[own]),
         order=order,
         rank=np.argsort(order, kind="stable").astype(np.int32),
         frame=tree.frame,
     )
+
+
+def _triangles(tree: Tree) -> tuple[F64, I32, int]:
+    """Return corner and edges of each triangle in the tree's order (n, 9), its row in the scene, and how many are large."""
+    halves = tree.piece[:, 9:].astype(np.int32)
+    corner, edge1, edge2 = tree.piece[:, :3], tree.piece[:, 3:6], tree.piece[:, 6:9]
+    across = np.concatenate([corner + edge1 + edge2, -edge1, -edge2], axis=1)
+    both = np.stack([tree.piece[:, :9], across], axis=1)
+    there = halves >= 0
+    large = int(there[: int(tree.lanes[0, 0]).bit_count()].sum())
+    return both[there], halves[there], large
 
 
 def _nodes(boxes: F64, children: I64, frame: F64, first: int) -> tuple[F32, int]:
