@@ -48,7 +48,7 @@ CASES = {
     "200 leaves": (False, 200),
     "200 leaves, one wall a mirror": (True, 200),
 }
-PHOTONS, PLAIN_PHOTONS = 4_000, 16_000
+PHOTONS, PLAIN_PHOTONS = 1_024, 16_000
 """Of each replicate: enough for an error near 1 %, so that little is extrapolated."""
 SAMPLES, RENDERS = 256, 12
 """Of each pixel in each of Mitsuba's renders, and how many."""
@@ -220,7 +220,7 @@ def _twin(mi: Any, compiled: CompiledScene, mirror: bool, folder: Path) -> dict[
     reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "lamp": 0.0}
     for index, name in enumerate(compiled.geometry.names):
         faces = compiled.geometry.faces[compiled.geometry.face_surface == index]
-        emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index] >= 0
+        emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index, 0] >= 0
         law: dict[str, Any] = _matt(reflectances.get(name, WALL))
         if mirror and name == "right":
             law = {"type": "conductor", "material": "none", "specular_reflectance": _grey(MIRROR)}
