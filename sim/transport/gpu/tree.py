@@ -70,7 +70,7 @@ def card_tree(tree: Tree, leaf: int = LEAF) -> CardTree:
 
 
 def _triangles(tree: Tree) -> tuple[F64, I32, int]:
-    """Return corner and edges of each triangle in the tree's order (n, 9), rows in the scene, and the large ones' count."""
+    """Return corner and edges of each triangle in the tree's order (n, 9), rows in the scene, count of large ones."""
     halves = tree.piece[:, 9:].astype(np.int32)
     corner, edge1, edge2 = tree.piece[:, :3], tree.piece[:, 3:6], tree.piece[:, 6:9]
     across = np.concatenate([corner + edge1 + edge2, -edge1, -edge2], axis=1)
