@@ -36,8 +36,11 @@ FloatArray = npt.NDArray[np.float64]
 SIZE = (1.2, 0.6, 0.6)
 CELLS = (24, 12)
 LAMP_WATTS = 10.0
-STRIP = {"corner": (0.3, 0.313, 0.55), "edge_u": (0.6, 0.0, 0.0), "edge_v": (0.0, -0.026, 0.0)}
-"""Lit from below alone, as wide as a T8 tube."""
+LAMPS: dict[str, dict[str, Any]] = {
+    "tube": {"kind": "tube", "from": (0.3, 0.3, 0.55), "to": (0.9, 0.3, 0.55), "radius": 0.013},
+    "strip": {"kind": "panel", "corner": (0.3, 0.313, 0.55), "edge_u": (0.6, 0.0, 0.0), "edge_v": (0.0, -0.026, 0.0)},
+}
+"""A T8 tube, which glows all around, or a flat lamp as wide that is lit from below alone. Both are black to light."""
 WALL, CEILING, FLOOR, MIRROR, LEAF = 0.3, 0.05, 0.1, 0.8, 0.15
 CASES = {
     "box": (False, 0),
@@ -45,7 +48,7 @@ CASES = {
     "200 leaves": (False, 200),
     "200 leaves, one wall a mirror": (True, 200),
 }
-PHOTONS, PLAIN_PHOTONS = 4_000, 16_000
+PHOTONS, PLAIN_PHOTONS = 1_024, 16_000
 """Of each replicate: enough for an error near 1 %, so that little is extrapolated."""
 SAMPLES, RENDERS = 256, 12
 """Of each pixel in each of Mitsuba's renders, and how many."""
@@ -75,7 +78,7 @@ def outcome(values: FloatArray, seconds: float) -> Outcome:
     )
 
 
-def scene_of(mirror: bool, leaves: int) -> Scene:
+def scene_of(mirror: bool, leaves: int, lamp: str) -> Scene:
     """Return a case as a scene: box, lamp and, where asked, leaves all over it and a mirror for the right wall."""
 
     def cm(*lengths: float) -> list[str]:
@@ -83,6 +86,11 @@ def scene_of(mirror: bool, leaves: int) -> Scene:
 
     def matt(reflectance: float) -> dict[str, Any]:
         return {"kind": "lambertian", "reflectance": reflectance}
+
+    def placed(value: str | float | tuple[float, ...]) -> str | list[str]:
+        if isinstance(value, str):
+            return value
+        return cm(value)[0] if isinstance(value, float) else cm(*value)
 
     walls: dict[str, Any] = {"all": matt(WALL), "floor": matt(FLOOR), "ceiling": matt(CEILING)}
     if mirror:
@@ -92,11 +100,8 @@ def scene_of(mirror: bool, leaves: int) -> Scene:
         "enclosure": {"size": cm(*SIZE), "walls": walls},
         "lamps": [
             {
-                "name": "strip",
-                "kind": "panel",
-                "corner": cm(*STRIP["corner"]),
-                "edge_u": cm(*STRIP["edge_u"]),
-                "edge_v": cm(*STRIP["edge_v"]),
+                "name": "lamp",
+                **{key: placed(value) for key, value in LAMPS[lamp].items()},
                 "body": {"kind": "black"},
                 "spectrum": {"lines": [{"at": "310 nm"}]},
                 "output": {"radiant": f"{LAMP_WATTS:g} W"},
@@ -212,10 +217,10 @@ def _twin(mi: Any, compiled: CompiledScene, mirror: bool, folder: Path) -> dict[
             "sampler": {"type": "multijitter", "sample_count": SAMPLES},
         },
     }
-    reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "strip": 0.0}
+    reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "lamp": 0.0}
     for index, name in enumerate(compiled.geometry.names):
         faces = compiled.geometry.faces[compiled.geometry.face_surface == index]
-        emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index] >= 0
+        emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index, 0] >= 0
         law: dict[str, Any] = _matt(reflectances.get(name, WALL))
         if mirror and name == "right":
             law = {"type": "conductor", "material": "none", "specular_reflectance": _grey(MIRROR)}
@@ -251,10 +256,10 @@ def _write_ply(path: Path, vertices: FloatArray, faces: npt.NDArray[np.int64]) -
     Trimesh(vertices, faces, process=False).export(path)
 
 
-def measure(case: str, turns: int, scale: float) -> dict[str, Any]:
+def measure(case: str, lamp: str, turns: int, scale: float) -> dict[str, Any]:
     """Return one case's row: medians of seconds and ratios over turns of all three."""
     mirror, leaves = CASES[case]
-    seen = survey(scene_of(mirror, leaves))
+    seen = survey(scene_of(mirror, leaves, lamp))
     assert not [finding for finding in seen.findings if finding.severity == "error"], seen.findings
     found: dict[str, list[Outcome]] = {"vivray": [], "plain photons": [], "mitsuba": []}
     with tempfile.TemporaryDirectory() as folder:
@@ -272,6 +277,7 @@ def measure(case: str, turns: int, scale: float) -> dict[str, Any]:
                 found[name].append(run())
     seconds = {name: statistics.median(turn.seconds for turn in rows) for name, rows in found.items()}
     return {
+        "lamp": lamp,
         "case": case,
         "vivray_s": seconds["vivray"],
         "plain_photons_s": seconds["plain photons"],
@@ -295,16 +301,20 @@ def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--case", choices=list(CASES), help="one case alone")
+    parser.add_argument("--lamp", choices=list(LAMPS), default="tube", help="tube, or strip lit from below")
     parser.add_argument("--turns", type=int, default=TURNS)
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="few photons: shows that it works")
     asked = parser.parse_args()
     chosen = [asked.case] if asked.case else list(CASES)
-    rows = [measure(case, 1 if asked.quick else asked.turns, 0.02 if asked.quick else 1.0) for case in chosen]
+    turns, scale = (1, 0.02) if asked.quick else (asked.turns, 1.0)
+    rows = [measure(case, asked.lamp, turns, scale) for case in chosen]
     if asked.json:
         print(json.dumps({"cases": rows}, indent=1))
         return
-    print(f"seconds to {WANTED:.0%} per receiver (median of {CELLS[0] * CELLS[1]}), {THREADS} threads")
+    print(
+        f"seconds to {WANTED:.0%} per receiver (median of {CELLS[0] * CELLS[1]}), {THREADS} threads, lamp: {asked.lamp}"
+    )
     print(f"{'':<30}{'vivray':>9}{'plain':>9}{'Mitsuba':>9}{'Mitsuba/vivray':>16}{'vivray/plain':>14}  mean, W/m2")
     for row in rows:
         means = "  ".join(f"{mean:.4f}±{error:.4f}" for mean, error in row["means_W_m2"].values())

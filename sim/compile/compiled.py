@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from sim.spectra.spectrum import Spectrum
 from sim.tally.result import Geometry, Group
-from sim.transport.arrays import Model
+from sim.transport.arrays import BY_LINKS, BY_PATHS, Model
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -70,15 +70,24 @@ class CompiledScene:
 
     @property
     def paths_to(self) -> FloatArray:
-        """Effort of the receivers that get paths, zero for those to which photons bring all, (gathered,)."""
+        """Effort of the receivers that get paths, zero for those to which photons or links bring all, (gathered,)."""
         effort = self.effort.copy()
-        for first, nu, nv, by_photons in self.model.planes.cells:
-            if by_photons:
+        for first, nu, nv, way in self.model.planes.cells:
+            if way != BY_PATHS:
                 effort[first : first + nu * nv] = 0.0
         return effort
 
-    def with_ways(self, by_photons: IntArray) -> "CompiledScene":
-        """Return the scene with other ways for light by matt surfaces to each plane, (k,): 1 by photons, 0 by paths."""
+    @property
+    def links_to(self) -> FloatArray:
+        """Effort of the receivers that get links, zero for all others, (gathered,)."""
+        effort = np.zeros_like(self.effort)
+        for first, nu, nv, way in self.model.planes.cells:
+            if way == BY_LINKS:
+                effort[first : first + nu * nv] = self.effort[first : first + nu * nv]
+        return effort
+
+    def with_ways(self, ways: IntArray) -> "CompiledScene":
+        """Return the scene with other ways for light by matt surfaces to each plane, (k,); see `Planes`."""
         planes = self.model.planes
-        cells = np.column_stack([planes.cells[:, :3], by_photons])
+        cells = np.column_stack([planes.cells[:, :3], ways])
         return replace(self, model=self.model._replace(planes=planes._replace(cells=cells)))

@@ -1,14 +1,16 @@
 """The lit faces of lamps as the arrays that kernels sample."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
 from sim.compile.beams import pack_beams
+from sim.compile.lamp_forks import lamp_forks
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
 from sim.transport.arrays import Emitters
-from sim.transport.pieces import CENTRE, COLUMNS, HALF, SHARE, START, STEP
+from sim.transport.pieces import CENTRE, COLUMNS, HALF, PLACE, SHARE, START, STEP
 
 SAME = 1e-9
 """Two triangles make a parallelogram if its fourth corner misses by less than this part of its size."""
@@ -35,12 +37,14 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
     pieces = [_pieces(edges, whole, shape) for (edges, whole), shape in zip(faces, shapes, strict=True)]
     first = np.cumsum([0] + [len(area) for area in areas])
     piece_first, piece_row, piece = _pack_pieces(pieces, joined, first)
+    normal = across / np.linalg.norm(across, axis=1)[:, None]
+    fork = _pack_forks(piece_first, piece, joined[piece_row, 1:], normal[piece_row])
     return Emitters(
         first=first,
         corner=np.ascontiguousarray(joined[:, 0]),
         edge1=np.ascontiguousarray(joined[:, 1]),
         edge2=np.ascontiguousarray(joined[:, 2]),
-        normal=across / np.linalg.norm(across, axis=1)[:, None],
+        normal=normal,
         whole=np.concatenate([whole for _, whole in faces]),
         cumulative=np.concatenate(cumulative),
         area=np.array([area.sum() for area in areas]),
@@ -50,6 +54,7 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
         piece_first=piece_first,
         piece_row=piece_row,
         piece=piece,
+        fork=fork,
     )
 
 
@@ -81,6 +86,22 @@ def _pack_pieces(lamps: list[FloatArray], edges: FloatArray, first: IntArray) ->
     table[:, HALF] = 0.5 * np.linalg.norm(diagonals, axis=2).max(axis=0)
     table[:, SHARE] = areas / np.bincount(lamp, areas, minlength=len(lamps))[lamp]
     return np.cumsum([0] + [len(pieces) for pieces in lamps]), row, table
+
+
+def _pack_forks(first: IntArray, piece: FloatArray, edges: FloatArray, normal: FloatArray) -> FloatArray:
+    """Return the trees of all lamps' pieces, one after the other, and note in each piece its place there.
+
+    `edges` (p, 2, 3) and `normal` (p, 3) are those of the pieces' faces.
+    """
+    extent = 0.5 * np.abs(edges * piece[:, STEP : STEP + 2, None]).sum(axis=1)
+    trees = [lamp_forks(piece[a:b], extent[a:b], normal[a:b]) for a, b in pairwise(first)]
+    piece[:, PLACE] = np.concatenate([place for _, place in trees])
+    return np.concatenate([forks for forks, _ in trees])
+
+
+def faces_of_triangles(emitters: Emitters) -> IntArray:
+    """Return the face to which each lit triangle of the lamps belongs, in their order."""
+    return np.repeat(np.arange(len(emitters.whole)), 1 + emitters.whole)
 
 
 def _parallelogram(one: FloatArray, other: FloatArray) -> FloatArray | None:

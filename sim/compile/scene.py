@@ -6,7 +6,7 @@ import numpy as np
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
 from sim.compile.compiled import CompiledScene
-from sim.compile.emitters import pack_emitters
+from sim.compile.emitters import faces_of_triangles, pack_emitters
 from sim.compile.gathered import BoolArray, Gathered, Keep, gather, sensor_groups
 from sim.compile.straight import straight_cells
 from sim.compile.surfaces import Catalogue, Entry, collect, pack_surfaces
@@ -55,6 +55,7 @@ def compile_scene(
     places = _Places(seen, catalogue, tree, surfaces.normal, surfaces.of_triangle)
     gathered = list(sensor_groups(seen)) if only_sensors else gathering(seen, places.free, places.to_opaque)
     emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
+    surfaces.emitter[surfaces.emitter[:, 0] >= 0, 1] = faces_of_triangles(emitters)
     split = Catalogue() if only_sensors or plain else catalogue
     straight = straight_cells(split, corners, surfaces.of_triangle, emitters)
     surfaces.shared[straight.rows] = 1

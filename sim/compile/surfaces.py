@@ -123,9 +123,11 @@ def tangents(surface: Surface) -> FloatArray:
 
 
 def _emitter(entry: Entry) -> IntArray:
-    if entry.emits is None:
-        return np.full(len(entry.surface.mesh.faces), -1, dtype=np.int64)
-    return np.where(entry.emits, entry.lamp, -1)
+    """Return the lamp that each triangle belongs to, if it is lit, and no face yet, (n, 2)."""
+    found = np.full((len(entry.surface.mesh.faces), 2), -1, dtype=np.int64)
+    if entry.emits is not None:
+        found[entry.emits, 0] = entry.lamp
+    return found
 
 
 def _grid(frame: Frame | None) -> FloatArray:

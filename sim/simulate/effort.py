@@ -11,6 +11,11 @@ LEAST_POINTS = 8
 LEAST_CELL_POINTS = 1
 ENOUGH_CELL_POINTS = 64
 """Cells are many, and each replicate looks afresh, so that few points in each are many in all."""
+PHOTONS_A_BATCH = 256
+"""Photons that are counted, to a batch of those that light places for links."""
+LINKS_A_BATCH = 512
+MOST_LINKS_A_BATCH = 64
+"""Links of all receivers together, and of one: a batch lights about as many places."""
 ENOUGH_POINTS = 1024
 """Shadow rays to scrambled points converge about as 1/n; beyond this, paths set the error and points grow slower."""
 
@@ -32,6 +37,26 @@ def path_counts(photons: int, effort: FloatArray) -> IntArray:
     return counts
 
 
+def batch_count(photons: int) -> int:
+    """Return the batches of lit places that go with a count of photons."""
+    return -(-photons // PHOTONS_A_BATCH)
+
+
+def links_a_batch(effort: FloatArray) -> IntArray:
+    """Return the links of each gathered receiver with every batch of lit places, (q,).
+
+    Parameters
+    ----------
+    effort : (q,) float
+        Relative share of each receiver; none where others bring the light.
+    """
+    if not effort.any():
+        return np.zeros(len(effort), dtype=np.int64)
+    share = np.clip(np.rint(LINKS_A_BATCH * effort / effort.sum()), 1, MOST_LINKS_A_BATCH)
+    counts: IntArray = np.where(effort > 0.0, share, 0).astype(np.int64)
+    return counts
+
+
 def cell_point_count(photons: int, cells: int) -> int:
     """Return the points of the lamp that each cell looks at whose straight light is gathered."""
     if photons == 0 or cells == 0:
@@ -40,7 +65,7 @@ def cell_point_count(photons: int, cells: int) -> int:
 
 
 def point_counts(photons: int, paths: IntArray) -> IntArray:
-    """Return the points of the lamp that each receiver looks at, (q,), from the photons and its count of paths."""
+    """Return the points of the lamp that each receiver looks at, (q,), from the photons and its paths or links."""
     if photons == 0:
         return np.zeros_like(paths)
     crossed = int((paths == 0).sum())

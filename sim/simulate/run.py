@@ -134,9 +134,9 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     threads : int
         Threads to work on; they change nothing but the time.
     on_card : bool
-        Trace on the graphics card; `sim.transport.gpu.present.why_no_card` tells whether that can be. The result is
-        that of the processor up to rounding, and always the same on one card. Sections, and the trial for the
-        ways of planes, are left to the processor.
+        Trace on the graphics card; `sim.transport.gpu.present.why_no_card` tells whether that can be. Photons, rays and
+        paths are those of the processor up to rounding, and always the same on one card. Links, sections, and the
+        trial for the ways of planes, are left to the processor.
     source : str
         Name of the scene file, for the record.
     checkpoint : Path, optional
@@ -163,7 +163,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
         powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card)
-        compiled = chosen_ways(compiled, kernel_seed(seed), pool)
+        compiled = chosen_ways(compiled, kernel_seed(seed), pool, links=not on_card)
         run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
         run.card = _card(compiled) if on_card else None
         if checkpoint is not None:

@@ -8,9 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compile import CompiledScene
-from sim.simulate.effort import cell_point_count, path_counts, point_counts
+from sim.simulate.effort import batch_count, cell_point_count, links_a_batch, path_counts, point_counts
 from sim.simulate.tallies import REPLICATES, Tallies
 from sim.transport.direct import gather_direct
+from sim.transport.links import gather_links
 from sim.transport.paths import gather_paths
 from sim.transport.photons import trace_photons
 
@@ -25,12 +26,16 @@ BLOCK = 64
 
 
 class _More(NamedTuple):
-    """What a step adds in each replicate: photons, points and paths of each receiver; which get all by paths."""
+    """What a step adds in each replicate: photons, points and paths of each receiver; which get all by paths.
+
+    Last, the links of each receiver with every batch of lit places.
+    """
 
     photons: int
     points: IntArray
     paths: IntArray
     whole: BoolArray
+    links: IntArray
 
 
 @dataclass(frozen=True)
@@ -58,7 +63,8 @@ class Tracer:
         sums do not depend on how many threads there are, nor on the steps in which the count is reached.
         """
         tallies = self.tallies
-        paths = path_counts(photons, self.compiled.paths_to)
+        links = links_a_batch(self.compiled.links_to)
+        paths = path_counts(photons, self.compiled.paths_to) + batch_count(photons) * links
         cells = len(self.compiled.straight)
         cell_points = np.full(cells, cell_point_count(photons, cells))
         points = np.concatenate([point_counts(photons, paths), cell_points])
@@ -66,18 +72,20 @@ class Tracer:
         more_points = np.maximum(points - tallies.direct_count[lamp], 0)
         more_paths = np.maximum(paths - tallies.path_count[lamp], 0)
         count = 0 if self.points_only else photons - int(tallies.photons[lamp])
-        more = _More(count, more_points, more_paths, whole)
+        more = _More(count, more_points, np.where(links > 0, 0, more_paths), whole, links)
+        assert self.card is None or not links.any(), "links are the processor's"
         if self.card is None:
-            self._on_threads(lamp, more)
+            self._on_threads(lamp, photons, more)
         else:
             self._on_card(lamp, more, self.card)
         tallies.photons[lamp] = photons
         tallies.direct_count[lamp] += more_points
         tallies.path_count[lamp] += more_paths
 
-    def _on_threads(self, lamp: int, more: _More) -> None:
+    def _on_threads(self, lamp: int, photons: int, more: _More) -> None:
         tallies, model, seed = self.tallies, self.compiled.model, self.seed
         done = int(tallies.photons[lamp])
+        batches = batch_count(photons) - batch_count(done) if more.links.any() else 0
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
 
         def replicate_step(replicate: int) -> None:
@@ -97,6 +105,10 @@ class Tracer:
             )
             if self.photons_only:
                 return
+            if batches:
+                gather_links(
+                    model, lamp, replicate, batch_count(done), batches, more.links, seed, tallies.paths[lamp, replicate]
+                )
             gather_paths(
                 model, lamp, replicate, seen_paths, more.paths, more.whole, seed, tallies.paths[lamp, replicate]
             )

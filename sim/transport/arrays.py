@@ -15,6 +15,10 @@ F32 = npt.NDArray[np.float32]
 I32 = npt.NDArray[np.int32]
 
 
+BY_PATHS, BY_PHOTONS, BY_LINKS = 0, 1, 2
+"""Ways in which light by matt surfaces is brought to a plane."""
+
+
 class Tree(NamedTuple):
     """A tree of boxes, sixteen to a node, over triangles, sixteen to a leaf.
 
@@ -55,7 +59,8 @@ class Surfaces(NamedTuple):
     """What lies on each triangle and each surface.
 
     ``normal`` (n, 3): unit normals of fronts. ``of_triangle`` (n,): surface row. ``receiver`` (n,): row of the cell of
-    a triangle without a grid, or -1. ``emitter`` (n,): lamp whose light leaves its front, or -1.
+    a triangle without a grid, or -1. ``emitter`` (n, 2): lamp whose light leaves its front, or -1, and the
+    face among the emitters of which it is all or half.
     ``law`` (s, 2): law row of front and back. ``tangent`` (n, 3): direction of a screen's
     first wires, in the plane of each triangle.
     ``grid`` (s, 9): origin and the two edges divided by their squared lengths, so that a dot product gives 0 … 1.
@@ -106,7 +111,8 @@ class Emitters(NamedTuple):
     for a parallelogram. ``cumulative`` (e,): share of the lamp's area up to and with this row. ``area`` (l,) [m2].
     ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beam`` (l, 3): where the lamp's angular law begins in
     ``beams`` (or -1 for Lambert's) and its counts of polar angles and azimuths; `sim.transport.beams` tells the table.
-    ``piece_first`` (l + 1,), ``piece_row`` (p,), ``piece`` (p, 9): the faces cut up, see `sim.transport.pieces`.
+    ``piece_first`` (l + 1,), ``piece_row`` (p,), ``piece`` (p, 10): the faces cut up, see `sim.transport.pieces`;
+    ``fork`` (2 p, 15): trees of these, see `sim.transport.lamp_tree`.
     """
 
     first: I64
@@ -123,6 +129,7 @@ class Emitters(NamedTuple):
     piece_first: I64
     piece_row: I64
     piece: F64
+    fork: F64
 
 
 class Mirrors(NamedTuple):
@@ -146,8 +153,9 @@ class Planes(NamedTuple):
     """Flat receivers that photons cross.
 
     ``grid`` (k, 9): origin and the two edges divided by their squared lengths; ``normal`` (k, 3): side of arrival;
-    ``cells`` (k, 4): gathered receiver of the first cell, cells along u and v, and 1 where photons bring all that
-    `gather_direct` does not, 0 where they leave to `gather_paths` what it finds well.
+    ``cells`` (k, 4): gathered receiver of the first cell, cells along u and v, and the way: by photons, which bring all
+    that `gather_direct` does not, or by paths or links, to which photons leave what `gather_paths` or `gather_links`
+    finds well.
     """
 
     grid: F64

@@ -12,7 +12,8 @@ Light to receivers, which block nothing, is split so that nothing is counted twi
 - all else, by curved or rough mirrors: photons that cross flat receivers, see `sim.transport.photons`; at points,
   which no photon ever hits, paths that run into the lamp.
 
-At flat receivers photons may bring the light by matt surfaces, too, where that is the better way.
+At flat receivers others may bring the light by matt surfaces, too, where that is the better way: photons all of it, or
+links (`sim.transport.links`) what came straight or by one plane mirror from the last matt surface.
 """
 
 import math

@@ -9,7 +9,7 @@ from sim.transport.beams import beam_density, sample_beam
 from sim.transport.jit import helper
 from sim.transport.rng import Word
 from sim.transport.sampling import basis, sample_cosine, sample_triangle
-from sim.transport.sobol import mix
+from sim.transport.sobol import mix, scrambled
 
 
 @helper
@@ -43,6 +43,13 @@ def sample_direction(emitters: Emitters, lamp: int, row: int, u1: float, u2: flo
     d[0] = ax * x + bx * y + nx * z
     d[1] = ay * x + by * y + ny * z
     d[2] = az * x + bz * y + nz * z
+
+
+@helper
+def emit(emitters: Emitters, lamp: int, index: int, key: Word, o: F64, d: F64) -> None:
+    """Set o and d to where a photon starts and to where it goes, by scrambled points."""
+    row = sample_point(emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o)
+    sample_direction(emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
 
 
 @helper

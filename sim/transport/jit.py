@@ -51,7 +51,9 @@ def cache_folder() -> Path:
     return Path(base) / "vivray" / f"kernels-{digest.hexdigest()[:16]}"
 
 
-if not os.environ.get("NUMBA_CACHE_DIR"):
+OWN_CACHE = not os.environ.get("NUMBA_CACHE_DIR")
+"""Whether nobody has named another folder for all that numba compiles."""
+if OWN_CACHE:
     setattr(numba.config, "CACHE_DIR", str(cache_folder()))  # noqa: B010  # numba sets its options at run time only
 
 

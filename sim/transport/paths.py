@@ -4,11 +4,13 @@ import math
 
 import numpy as np
 
-from sim.transport.arrays import BOOL, F64, I64, Model, Stack
+from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
 from sim.transport.direct import place_in, straight_share
-from sim.transport.emission import leaving, sample_point, scramble_key, stream_of
+from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine
-from sim.transport.parts import ABSORBED, AGAIN, LOBE, MIRROR, ONCE, STRAIGHT
+from sim.transport.lamp_tree import behind_mirror, lamp_often
+from sim.transport.lit_surface import look_around, point_for, turn_to
+from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
 from sim.transport.rng import Word, uniforms
 from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import scatter
@@ -22,9 +24,18 @@ PATH = 4
 LIGHT = 5
 SIDE = 6
 BOUNCE_LIMIT = 100_000
-WORTH = 4.0
-"""At a matt surface of less than one over this reflectance the lamp is looked for less often than every time."""
 _PER_RECEIVER = 1 << 32
+
+
+@helper
+def _along(d: F64, normal: F64) -> float:
+    return float(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
+
+
+@helper
+def _brightness(emitters: Emitters, lamp: int, along: float, d: F64) -> float:
+    """Return pi times a lamp's radiance per watt against d [m-2]: by Lambert's law the same from everywhere."""
+    return leaving(emitters, lamp, -along, -d[0], -d[1], -d[2]) / (-along * emitters.area[lamp])
 
 
 @helper
@@ -38,13 +49,15 @@ def _lamp_share(
     by_image: bool,
     density: float,
     whole: bool,
+    often: float,
 ) -> float:
     """Return the weight of a path that runs into its lamp's emissive front: what other estimators leave to it.
 
     `travelled` since the last matt surface (or the receiver), over `turns` mirror-like reflections; `matt` matt
     surfaces so far; `by_image` that the only turn was at a mirror which images take care of; `density` that of the
-    path's direction where `travelled` starts, `cos_lamp` its cosine here. With `whole` the path brings all that
-    `gather_direct` does not, else photons bring what came by other mirrors.
+    path's direction where `travelled` starts, `cos_lamp` its cosine here, `often` as by `sample_lamp`, times the chance
+    that the lamp was looked for. With `whole` the path brings all that `gather_direct` does not, else photons bring
+    what came by other mirrors.
     """
     if turns > 1 or (turns == 1 and not by_image):
         return 1.0 if whole else 0.0
@@ -53,6 +66,7 @@ def _lamp_share(
     by_light = travelled * travelled / (cos_lamp * model.emitters.area[lamp])
     if matt == 0:
         return straight_share(density, by_light)
+    by_light *= often
     if turns == 1:
         by_light /= len(model.mirrors.surface)
     return density / (density + by_light)
@@ -86,12 +100,16 @@ def _light_at_wire(
     `scratch` holds the place, four rows of scratch, and the direction of the path before the place.
     """
     x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[5]
-    row = sample_point(model.emitters, lamp, points[0], points[1], points[2], target)
     mirrors = len(model.mirrors.surface)
     for way in range(2 if mirrors > 0 else 1):
         copy(weights, seen)
-        # A wire has no normal and sends light all around.
         mirror = min(int(points[3] * mirrors), mirrors - 1)
+        # A wire has no normal and sends light all around.
+        for axis in range(3):
+            normal[axis] = 0.0
+        row, often = point_for(model, lamp, way, mirror, points, x, normal, o, d, target)
+        if row < 0:
+            continue
         if way == 1:
             reflect_point(model, mirror, target, o)
         aim(x, target if way == 0 else o, normal)
@@ -100,6 +118,7 @@ def _light_at_wire(
         else:
             value, density, _ = from_image(model, lamp, row, target, mirror, x, normal, o, d, seen, stack)
             value, density = value * mirrors, density / mirrors
+        value, density = value / often, density * often
         if value > 0.0:
             by_path = _off_wires(model, part, triangle, arrival, normal)
             # The cosine law is in the value, that of a normal towards the light.
@@ -108,65 +127,10 @@ def _light_at_wire(
 
 
 @helper
-def _side(model: Model, lamp: int, law: int, weights: F64, u: float, sent: F64) -> int:
-    """Return the side of a matt surface at which to look for the lamp, and set `sent` to what it would send back.
-
-    The side of arrival is 1, the far one -1. Zero, for neither, is drawn the more often the less there is to gain.
-    """
-    back, on, most = 0.0, 0.0, 0.0
-    for band in range(len(weights)):
-        back = max(back, weights[band] * model.laws.diffuse[law, lamp, band, 0])
-        on = max(on, weights[band] * model.laws.diffuse[law, lamp, band, 1])
-        most = max(most, weights[band])
-    if back + on <= 0.0:
-        return 0
-    chance = min(1.0, WORTH * (back + on) / most)
-    drawn_back = chance * back / (back + on)
-    side = 1 if u < drawn_back else -1 if u < chance else 0
-    if side != 0:
-        drawn = drawn_back if side == 1 else chance - drawn_back
-        for band in range(len(weights)):
-            sent[band] = weights[band] * model.laws.diffuse[law, lamp, band, 0 if side == 1 else 1] / drawn
-    return side
-
-
-@helper
-def _light_at(
-    model: Model,
-    lamp: int,
-    points: tuple[float, float, float, float],
-    sent: F64,
-    scratch: F64,
-    seen: F64,
-    stack: Stack,
-    total: F64,
-) -> None:
-    """Add the lamp's light at a matt surface, straight and by one mirror drawn from all, by the balance heuristic.
-
-    `points` are uniform numbers: three for a point of the lamp, one for a mirror. `scratch` holds the place, the normal
-    of the side that is looked at, and three rows of scratch; `sent` is what that side sends back.
-    """
-    x, normal, target, o, d = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4]
-    row = sample_point(model.emitters, lamp, points[0], points[1], points[2], target)
-    mirrors = len(model.mirrors.surface)
-    for way in range(2 if mirrors > 0 else 1):
-        copy(sent, seen)
-        if way == 0:
-            value, density, cosine = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
-        else:
-            mirror = min(int(points[3] * mirrors), mirrors - 1)
-            value, density, cosine = from_image(model, lamp, row, target, mirror, x, normal, o, d, seen, stack)
-            value, density = value * mirrors, density / mirrors
-        if value > 0.0:
-            value *= density / (density + cosine / math.pi)
-            add_share(total, value, seen)
-
-
-@helper
 def _lamp_points(
     index: int, bounce: int, seed: int, stream: int, point: int, key: Word, first: bool
 ) -> tuple[tuple[float, float, float, float], float]:
-    """Return four uniform numbers for `_light_at` and one for `_side`; at the first matt surface most are scrambled."""
+    """Return four uniform numbers for `_light_at` and one for the side; most are scrambled at the first surface."""
     u0, u1, u2, u3 = uniforms(index, bounce, LIGHT, seed, stream)
     if first:
         u1, u2, u3 = scrambled(point, 4, key), scrambled(point, 5, key), scrambled(point, 6, key)
@@ -175,10 +139,12 @@ def _lamp_points(
 
 
 @helper
-def _turn_to(normal: F64, front: bool, side: F64) -> None:
-    """Set side to the normal of one side of a surface."""
-    for axis in range(3):
-        side[axis] = normal[axis] if front else -normal[axis]
+def _mirror_of(model: Model, triangle: int) -> int:
+    """Return the row of a triangle's surface among the plane mirrors; it must be one."""
+    surface, row = model.surfaces.of_triangle[triangle], 0
+    while model.mirrors.surface[row] != surface:
+        row += 1
+    return row
 
 
 @helper
@@ -204,10 +170,10 @@ def _path(
     """Follow one path back from a receiver at o towards d and add what it finds of a lamp, per watt [m-2].
 
     `density` is that of d at the receiver, per steradian; `key` and `point` give scrambled points for the first matt
-    surface; `whole` as in `gather_direct`.
+    surface; `whole` as in `gather_direct`. The last rows of scratch hold the last matt surface's place and normal.
     """
     surfaces, emitters = model.surfaces, model.emitters
-    turns, matt, by_image, triangle, travelled = 0, 0, False, MISS, 0.0
+    turns, matt, by_image, triangle, travelled, looked = 0, 0, False, MISS, 0.0, 1.0
     for bounce in range(1, BOUNCE_LIMIT):
         t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
         if triangle == MISS:
@@ -216,36 +182,37 @@ def _path(
         for axis in range(3):
             o[axis] += t * d[axis]
         normal = surfaces.normal[triangle]
-        along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-        if surfaces.emitter[triangle] == lamp and along < 0.0:
-            share = _lamp_share(model, lamp, -along, travelled, turns, matt, by_image, density, whole)
-            # By Lambert's law a lamp is as bright from everywhere, and this factor is one.
-            share *= leaving(emitters, lamp, -along, -d[0], -d[1], -d[2]) / (-along * emitters.area[lamp])
-            add_share(total, share, weights)
+        along = _along(d, normal)
+        if surfaces.emitter[triangle, 0] == lamp and along < 0.0:
+            often = 1.0
+            if matt > 0:
+                often = looked * lamp_often(emitters, lamp, scratch[6], scratch[7], surfaces.emitter[triangle, 1], o)
+            share = _lamp_share(model, lamp, -along, travelled, turns, matt, by_image, density, whole, often)
+            add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
-        surface = surfaces.of_triangle[triangle]
-        law = surfaces.law[surface, 0 if along < 0.0 else 1]
-        if model.laws.fill[law, 0] < 0.0:
-            chosen = _side(model, lamp, law, weights, which, sent)
-            if chosen != 0:
-                copy(o, scratch[0])
-                _turn_to(normal, (along < 0.0) == (chosen == 1), scratch[1])
-                _light_at(model, lamp, points, sent, scratch, seen, stack, total)
+        chances = look_around(
+            model, lamp, triangle, along, points, which, o, weights, sent, scratch, seen, stack, total
+        )
         copy(d, scratch[5])
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
             return
         if part in (MIRROR, LOBE):
             turns += 1
-            by_image = turns == 1 and part == MIRROR and surfaces.mirror[surface] == 1
+            by_image = turns == 1 and part == MIRROR and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
+            if by_image and matt > 0:
+                behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
-            density = abs(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]) / math.pi
+            kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
+            density = kept * abs(_along(d, normal)) / math.pi
+            copy(o, scratch[6])
+            turn_to(normal, _along(d, normal) > 0.0, scratch[7])
+            turns, travelled, matt = 0, 0.0, matt + 1
             if part in (ONCE, AGAIN):
-                density = _off_wires(model, part, triangle, scratch[5], d)
+                density, looked = _off_wires(model, part, triangle, scratch[5], d), 1.0
+                scratch[7, 0], scratch[7, 1], scratch[7, 2] = 0.0, 0.0, 0.0
                 copy(o, scratch[0])
                 _light_at_wire(model, lamp, part, triangle, points, weights, scratch, seen, stack, total)
-            turns, travelled = 0, 0.0
-            matt += 1
 
 
 @helper
@@ -293,7 +260,7 @@ def gather_paths(
     """
     stream = stream_of(replicate, lamp)
     scramble = scramble_key(seed, stream, PATH)
-    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((6, 3))
+    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((8, 3))
     weights, seen, sent = np.zeros(total.shape[1]), np.zeros(total.shape[1]), np.zeros(total.shape[1])
     stack = new_stack()
     for receiver in range(len(total)):

@@ -2,17 +2,18 @@
 
 import numpy as np
 
-from sim.transport.arrays import F64, Model, Planes, Stack, Surfaces
-from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
+from sim.transport.arrays import BY_LINKS, BY_PATHS, F64, Model, Planes, Stack, Surfaces
+from sim.transport.emission import emit, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
-from sim.transport.parts import ABSORBED, LOBE, MIRROR, STRAIGHT
+from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import Word
 from sim.transport.scatter import scatter
-from sim.transport.sobol import scrambled
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit, new_stack
 from sim.transport.vectors import add, add_row, book, copy
 
 EMISSION = 2
+MOST = 1000.0
+"""Strongest link [m-2]: both cosines over distance squared. It acts on links of less than 3 cm."""
 BOUNCE_LIMIT = 100_000
 """Nobody's scene needs it; what is left then is tallied as unfinished, so that a lossless trap is seen, not hidden."""
 
@@ -34,14 +35,32 @@ def cell_of(surfaces: Surfaces, triangle: int, surface: int, p: F64) -> int:
 
 
 @helper
-def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, found: bool, crossed: F64) -> None:
+def _along(d: F64, normal: F64) -> float:
+    return float(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
+
+
+@helper
+def _cross(
+    planes: Planes,
+    o: F64,
+    d: F64,
+    far: float,
+    weights: F64,
+    found: bool,
+    linked: bool,
+    cosine: float,
+    away: float,
+    crossed: F64,
+) -> None:
     """Add a photon's weight to every flat receiver that it crosses, from its front, within a distance [m].
 
-    With `found`, receivers that also get paths are left out, since those find such light. The power that crosses a cell
-    over the cell's area is its irradiance, whatever the angle.
+    With `found`, receivers that also get paths are left out, since those find such light; with `linked`, those that get
+    links receive what is above the strongest link, for a photon that left a matt surface at a cosine and has gone
+    `away` [m] so far. The power that crosses a cell over the cell's area is its irradiance, whatever the angle.
     """
     for plane in range(len(planes.normal)):
-        if found and planes.cells[plane, 3] == 0:
+        way = planes.cells[plane, 3]
+        if found and way == BY_PATHS:
             continue
         toward = 0.0
         height = 0.0
@@ -63,7 +82,13 @@ def _cross(planes: Planes, o: F64, d: F64, far: float, weights: F64, found: bool
             continue
         first, nu, nv = planes.cells[plane, 0], planes.cells[plane, 1], planes.cells[plane, 2]
         row = first + int(u * nu) + nu * int(v * nv)
-        add_row(weights, crossed, row)
+        if not (linked and way == BY_LINKS):
+            add_row(weights, crossed, row)
+            continue
+        share = 1.0 - MOST * (away + t) * (away + t) / (cosine * -toward)
+        if share > 0.0:
+            for band in range(len(weights)):
+                book(share * weights[band], crossed, row, band)
 
 
 @helper
@@ -79,8 +104,7 @@ def _arrive(
     straight: F64,
 ) -> None:
     """Add a photon that meets a measured side to its cell, or to the surface's straight light where rays find it."""
-    normal = surfaces.normal[triangle]
-    if d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] >= 0.0:
+    if _along(d, surfaces.normal[triangle]) >= 0.0:
         return
     cell = cell_of(surfaces, triangle, surface, o)
     if cell < 0:
@@ -115,25 +139,24 @@ def history(
 
     Cells (c, b), crossed (q, b), absorbed and straight (s, b), escaped and unfinished (b,). Crossings and shared cells
     leave out what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image.
-    `gather_paths` finds well what meets a matt surface so, and nothing else before it.
+    `gather_paths` finds well what meets a matt surface so, and nothing else before it, `gather_links` what came
+    straight or by one such mirror from the last matt surface.
     """
     surfaces = model.surfaces
     bands = len(weights)
-    row = sample_point(
-        model.emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o
-    )
-    sample_direction(model.emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
+    emit(model.emitters, lamp, index, key, o, d)
     copy(model.emitters.live[lamp], weights)
-    turns, found, matt, triangle = 0, True, False, MISS
+    turns, found, matt, triangle, linked, cosine, away = 0, True, False, MISS, False, 1.0, 0.0
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
         if matt or not found:
-            _cross(model.planes, o, d, t, weights, found, crossed)
+            _cross(model.planes, o, d, t, weights, found, linked, cosine, away, crossed)
         if triangle == MISS:
             add(weights, escaped)
             return
         for axis in range(3):
             o[axis] += t * d[axis]
+        away += t
         surface = surfaces.of_triangle[triangle]
         _arrive(surfaces, triangle, surface, o, d, weights, found and not matt, cells, straight)
         copy(weights, before)
@@ -143,10 +166,13 @@ def history(
                 weights[band] = 0.0
         elif part in (MIRROR, LOBE):
             turns += 1
+            by_image = part == MIRROR and surfaces.mirror[surface] == 1
+            linked = linked and turns == 1 and by_image
             if not matt:
-                found = turns == 1 and part == MIRROR and surfaces.mirror[surface] == 1
+                found = turns == 1 and by_image
         elif part != STRAIGHT:
-            matt = True
+            matt, turns, linked, away = True, 0, part in (DIFFUSE, THROUGH), 0.0
+            cosine = abs(_along(d, surfaces.normal[triangle]))
         # What the step took from the weights is booked as absorbed, so that the books close to the last bit.
         live = 0.0
         for band in range(bands):

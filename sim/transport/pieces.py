@@ -9,9 +9,10 @@ import math
 from sim.transport.arrays import F64, Emitters, Receivers
 from sim.transport.jit import helper, routine
 
-START, STEP, CENTRE, HALF, SHARE, COLUMNS = 0, 2, 4, 7, 8, 9
+START, STEP, CENTRE, HALF, SHARE, PLACE, COLUMNS = 0, 2, 4, 7, 8, 9, 10
 """Columns of the table of pieces: where a piece begins on its face's two edges, how much of them it spans, its centre,
-half its diagonal, and its share of the lamp's area. A lamp without pieces is looked at as a whole."""
+half its diagonal, its share of the lamp's area, and its place in the order of `sim.transport.lamp_tree`. A lamp without
+pieces is looked at as a whole."""
 
 LEAST_COSINE = 0.1
 """Pieces seen edge-on count as if turned by this cosine, since parts of them or of the receiver see more."""

@@ -3,12 +3,11 @@
 import numpy as np
 
 from sim.transport.arrays import F64, I64, Model
-from sim.transport.emission import sample_direction, sample_point, scramble_key, stream_of
+from sim.transport.emission import emit, scramble_key, stream_of
 from sim.transport.jit import kernel
 from sim.transport.parts import ABSORBED
 from sim.transport.photons import EMISSION
 from sim.transport.scatter import scatter
-from sim.transport.sobol import scrambled
 from sim.transport.tree_traverse import MISS, closest_hit, new_stack
 from sim.transport.vectors import copy
 
@@ -37,10 +36,7 @@ def record_photons(
     weights = np.zeros(model.emitters.live.shape[1])
     stack = new_stack()
     for index in range(count):
-        row = sample_point(
-            model.emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o
-        )
-        sample_direction(model.emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
+        emit(model.emitters, lamp, index, key, o, d)
         copy(model.emitters.live[lamp], weights)
         copy(o, corners[index, 0])
         lengths[index] = 1

@@ -78,6 +78,25 @@ def _to_mirror(
     return True
 
 
+@routine
+def through_mirror(
+    model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
+) -> bool:
+    """Return whether light gets from o by a plane mirror to a point whose image lies `distance` [m] along d.
+
+    o and d move along, weights take what screens and the mirror leave.
+    """
+    place, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]
+    height, slope = 0.0, 0.0
+    for axis in range(3):
+        height += (place[axis] - o[axis]) * across[axis]
+        slope += d[axis] * across[axis]
+    first_leg = height / slope
+    if not _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack):
+        return False
+    return clear(model, lamp, o, d, distance - first_leg, weights, stack)
+
+
 @helper
 def reflect_point(model: Model, mirror: int, point: F64, image: F64) -> None:
     """Set image to a point behind a plane mirror."""
@@ -176,11 +195,8 @@ def from_image(
     if cos_lamp <= 0.0 or cos_here <= 0.0:
         return 0.0, 0.0, 0.0
     sent = leaving(model.emitters, lamp, cos_lamp, o[0], o[1], o[2])
-    first_leg = distance * height / (height + depth)
     copy(x, o)
-    if not _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack):
-        return 0.0, 0.0, 0.0
-    if not clear(model, lamp, o, d, distance - first_leg, weights, stack):
+    if not through_mirror(model, lamp, mirror, o, d, distance, weights, stack):
         return 0.0, 0.0, 0.0
     density = distance * distance / (cos_lamp * model.emitters.area[lamp])
     return cos_here * sent / (math.pi * distance * distance), density, cos_here

@@ -1,5 +1,6 @@
-"""Five estimators of one irradiance: photons on a wall, photons and rays to the lamp, photons that cross a plane on it,
-paths from there, and photons for what came by curved and rough mirrors with paths for the rest.
+"""Six estimators of one irradiance: photons on a wall, photons and rays to the lamp, photons that cross a plane on it,
+paths from there, photons for what came by curved and rough mirrors with paths for the rest, and photons for what wires
+scattered or such mirrors turned at last with links for the rest.
 
 They share no more than the scene: hits of photons, shadow rays to the lamp and its images, and paths that look for the
 lamp. So light lost or counted twice by any of them shows.
@@ -13,7 +14,7 @@ from sim.simulate.tallies import REPLICATES
 from sim.tally.result import Result
 from sim.tally.statistics import estimate
 from sim.transport.arrays import F64
-from tests.support.setups import by_paths, group_values, setup_of, with_paths
+from tests.support.setups import by_paths, group_values, setup_of, with_links, with_paths
 from tests.support.significance import sidak
 from tests.support.two_lamps import SCENES
 from tests.support.wall_planes import WALLS
@@ -46,6 +47,7 @@ def test_photons_planes_and_paths_agree(name: str) -> None:
     walls = [wall for wall in WALLS if f'name = "on {wall}"' in SCENES[name]]
     crossed, paths = setup.result(PHOTONS, 31), by_paths(setup).result(PHOTONS, 32)
     both = with_paths(setup).result(PHOTONS, 34)
+    linked = with_links(setup).result(PHOTONS, 35)
     plain = setup_of(SCENES[name], plain=True).result(PHOTONS, 33)
     shared = set(setup.compiled.straight.tolist())
     assert shared
@@ -55,6 +57,7 @@ def test_photons_planes_and_paths_agree(name: str) -> None:
         assert plane.mean() > 0.0
         found.append(scores(path, plane))
         found.append(scores(group_values(both, "sensor", f"on {wall}"), plane))
+        found.append(scores(group_values(linked, "sensor", f"on {wall}"), plane))
         group = plain.group("surface", wall)
         cells = [row for row in range(group.first, group.first + group.count) if row in shared]
         if cells:
@@ -63,6 +66,6 @@ def test_photons_planes_and_paths_agree(name: str) -> None:
             found.append(scores(group_values(crossed, "surface", wall), plane))
             found.append(scores(group_values(paths, "surface", wall), path))
     z = np.concatenate(found)
-    assert len(z) >= 2 * len(walls) * 2
+    assert len(z) >= 2 * len(walls) * 3
     limit = float(t.isf(0.5 * sidak(FALSE_ALARM, len(z)), REPLICATES - 1))
     assert float(np.abs(z).max()) < limit

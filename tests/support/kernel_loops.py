@@ -7,6 +7,7 @@ from sim.transport.arrays import F64, I64, Emitters, Laws, Surfaces
 from sim.transport.beams import beam_density
 from sim.transport.emission import sample_direction, sample_point
 from sim.transport.jit import kernel
+from sim.transport.lamp_tree import lamp_often, sample_lamp
 from sim.transport.parts import LOBE
 from sim.transport.photons import cell_of
 from sim.transport.rng import philox, uniforms
@@ -106,6 +107,22 @@ def emission_samples(emitters: Emitters, lamp: int, u: F64, rows: I64, points: F
     for row in range(len(u)):
         rows[row] = sample_point(emitters, lamp, u[row, 0], u[row, 1], u[row, 2], points[row])
         sample_direction(emitters, lamp, rows[row], u[row, 3], u[row, 4], directions[row])
+
+
+@kernel
+def lamp_samples(
+    emitters: Emitters, lamp: int, x: F64, normal: F64, u: F64, rows: I64, often: F64, points: F64
+) -> None:
+    """Fill faces (n,), how often (n,) and points (n, 3) for one place from (n, 3) uniforms."""
+    for row in range(len(u)):
+        rows[row], often[row] = sample_lamp(emitters, lamp, x, normal, u[row, 0], u[row, 1], u[row, 2], points[row])
+
+
+@kernel
+def lamp_oftens(emitters: Emitters, lamp: int, x: F64, normal: F64, rows: I64, points: F64, often: F64) -> None:
+    """Fill how often (n,) points (n, 3) on faces (n,) are drawn for one place."""
+    for row in range(len(rows)):
+        often[row] = lamp_often(emitters, lamp, x, normal, rows[row], points[row])
 
 
 @kernel

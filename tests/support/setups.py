@@ -14,7 +14,7 @@ from sim.simulate.power import Powers, lamp_powers
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
 from sim.tally.result import Meta, Result
-from sim.transport.arrays import F64
+from sim.transport.arrays import BY_LINKS, BY_PATHS, F64
 
 
 @dataclass(frozen=True)
@@ -72,8 +72,17 @@ def by_paths(setup: Setup) -> Setup:
 
 def with_paths(setup: Setup) -> Setup:
     """The same scene with light by matt surfaces to planes brought by paths, and by photons what they alone find."""
+    return _by(setup, BY_PATHS)
+
+
+def with_links(setup: Setup) -> Setup:
+    """The same scene with light by matt surfaces to planes brought by links, and by photons what they alone find."""
+    return _by(setup, BY_LINKS)
+
+
+def _by(setup: Setup, way: int) -> Setup:
     planes = len(setup.compiled.model.planes.cells)
-    return replace(setup, compiled=setup.compiled.with_ways(np.zeros(planes, dtype=np.int64)))
+    return replace(setup, compiled=setup.compiled.with_ways(np.full(planes, way)))
 
 
 def _no_reading(scene: Scene, weighting: str, error: float) -> tuple[float, float]:

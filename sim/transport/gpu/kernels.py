@@ -24,7 +24,7 @@ stream_of, scramble_key, mix = for_card(emission.stream_of), for_card(emission.s
 EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
 
 
-three, six_by_three = scratch("float64", 3), scratch("float64", 6, 3)
+three, eight_by_three = scratch("float64", 3), scratch("float64", 8, 3)
 four_by_three, five_by_three = scratch("float64", 4, 3), scratch("float64", 5, 3)
 bands_of = scratch("float64", 1)
 """Takes another's place, with room for the bands of a scene."""
@@ -149,7 +149,7 @@ def _paths(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, parts: 
     replicate, piece = thread % replicates, thread // replicates
     receiver, stream = pieces[piece, 0], stream_of(replicate, lamp)
     key, all_light = mix(scramble_key(seed, stream, PATH), np.uint64(receiver)), whole[receiver]
-    o, d, scratch = three(), three(), six_by_three()
+    o, d, scratch = three(), three(), eight_by_three()
     weights, seen, sent = bands_of()[:bands], bands_of()[:bands], bands_of()[:bands]
     stack, total = card_stack(), parts[piece, replicate]
     for index in range(pieces[piece, 1], pieces[piece, 2]):

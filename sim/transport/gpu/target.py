@@ -7,7 +7,6 @@ that takes the other's place.
 
 import hashlib
 import importlib
-import os
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -27,8 +26,7 @@ SIMULATED = bool(getattr(config, "ENABLE_CUDASIM"))  # noqa: B009  # numba sets 
 """numba's simulator runs the card's code as Python (NUMBA_ENABLE_CUDASIM=1), for tests."""
 
 
-@cache
-def _cache_folder() -> Path:
+def source_folder() -> Path:
     """Return where compiled kernels lie: in a folder named after all sources, those of the processor's kernels, too."""
     digest = hashlib.sha256(jit.cache_folder().name.encode())
     for source in sorted(Path(__file__).parent.glob("*.py")):
@@ -39,6 +37,7 @@ def _cache_folder() -> Path:
 if not SIMULATED and hasattr(cuda, "config"):
     # numba warns of every small step.
     cuda.config.CUDA_LOW_OCCUPANCY_WARNINGS = 0
+_folder = cache(source_folder)
 _CACHED = {} if SIMULATED else {"cache": True}
 _INLINED = {} if SIMULATED else {"forceinline": True}
 _made: dict[FunctionType, Any] = {}
@@ -57,18 +56,18 @@ def card_helper(function: Function) -> Function:
 
 def card_kernel(function: Callable[..., None]) -> Any:  # noqa: ANN401  # numba's launcher has no type of its own
     """Compile a function that Python starts on the card, once for each thread of a grid."""
-    if SIMULATED or os.environ.get("NUMBA_CACHE_DIR"):
+    if SIMULATED or not jit.OWN_CACHE:
         return cuda.jit(**_CACHED)(function)
     # One setting serves the processor's kernels, too, and is looked at just here.
     before = getattr(config, "CACHE_DIR")  # noqa: B009  # numba sets its options at run time only
-    setattr(config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010
+    setattr(config, "CACHE_DIR", str(_folder()))  # noqa: B010
     try:
         return cuda.jit(**_CACHED)(function)
     finally:
         setattr(config, "CACHE_DIR", before)  # noqa: B010
 
 
-def with_names(function: Callable[..., None], suffix: str, **names: object) -> FunctionType:
+def with_names(function: Callable[..., object], suffix: str, **names: object) -> FunctionType:
     """Return a copy of a function, with a suffix to its name, in which global names stand for other things.
 
     A function within a function would do the same, but what it takes from there keeps it from numba's cache.

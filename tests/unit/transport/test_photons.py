@@ -107,7 +107,7 @@ def grid_surface() -> Surfaces:
         normal=np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 1.0]]),
         of_triangle=np.array([0, 1]),
         receiver=np.array([-1, 5]),
-        emitter=np.array([-1, -1]),
+        emitter=np.full((2, 2), -1),
         law=np.zeros((2, 2), dtype=np.int64),
         tangent=np.zeros((2, 3)),
         grid=np.array([[1.0, 1.0, 0.0, 1.0 / 0.3, 0.0, 0.0, 0.0, 1.0 / 0.2, 0.0], np.zeros(9)]),

@@ -1,0 +1,254 @@
+"""Links between receivers and places of matt surfaces that photons lit: light that was scattered on the way.
+
+A few photons of each replicate are followed apart from those that are counted. Wherever a matt surface sends one on,
+that place shines on the receivers with the photon's power (virtual point lights). A receiver looks at some of these
+places, straight and in plane mirrors: of a run of candidates it picks one by what each would bring were nothing in
+between, and one ray tells whether something is. So a receiver gets much of its light by few rays, however close to the
+lamp the lit places are and by whatever mirrors the light came to them.
+
+Links that are short would vary without bound. So a link counts as if it were no stronger than `MOST`, and what that
+leaves of a short one is brought by the photons that are counted, see `sim.transport.photons`.
+
+References
+----------
+A. Keller, "Instant radiosity", SIGGRAPH 1997. T. Kollig, A. Keller, "Illumination in the presence of weak
+singularities", MCQMC 2004 (the bound, and what makes up for it). J. Talbot, D. Cline, P. Egbert, "Importance resampling
+for global illumination", EGSR 2005.
+"""
+
+import math
+
+import numpy as np
+
+from sim.transport.arrays import F64, I64, Model, Stack
+from sim.transport.direct import place_in
+from sim.transport.emission import emit, scramble_key, stream_of
+from sim.transport.jit import helper, kernel
+from sim.transport.lamp_tree import behind_mirror
+from sim.transport.parts import ABSORBED
+from sim.transport.photons import BOUNCE_LIMIT, MOST
+from sim.transport.rng import Word
+from sim.transport.scatter import scatter
+from sim.transport.shadow import aim, clear, reflect_point, through_mirror
+from sim.transport.sobol import mix, scrambled
+from sim.transport.tree_traverse import MISS, new_stack, next_hit
+from sim.transport.vectors import add_share, copy
+
+LIT, LINK = 7, 8
+BATCH = 64
+"""Photons whose lit places are looked at together."""
+CANDIDATES = 32
+PLACE, NORMAL, SUM, POWER = 0, 3, 6, 7
+"""Rows of the table of lit places: where, the normal of the side that shines, what it sends back of the photon's weight
+in all bands together, and in each."""
+_NUMBERS = 1 << 62
+"""Random numbers of these photons start beyond those of other photons and of paths."""
+_ROOM = 4 * BATCH
+
+
+@helper
+def _light_up(
+    model: Model, lamp: int, triangle: int, side: int, o: F64, d: F64, weights: F64, lit: F64, found: int
+) -> int:
+    """Write down what the side of arrival (0) or the far one (1) of a matt surface sends back of a photon, if any.
+
+    Returns how many places there are with it, for which there need not be room.
+    """
+    surfaces, laws = model.surfaces, model.laws
+    normal = surfaces.normal[triangle]
+    front = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] < 0.0
+    law = surfaces.law[surfaces.of_triangle[triangle], 0 if front else 1]
+    power = 0.0
+    for band in range(len(weights)):
+        power += weights[band] * laws.diffuse[law, lamp, band, side]
+    if power <= 0.0 or laws.fill[law, 0] >= 0.0:
+        return found
+    if found + CANDIDATES < lit.shape[1]:
+        sign = 1.0 if front == (side == 0) else -1.0
+        for axis in range(3):
+            lit[PLACE + axis, found], lit[NORMAL + axis, found] = o[axis], sign * normal[axis]
+        lit[SUM, found] = power
+        for band in range(len(weights)):
+            lit[POWER + band, found] = weights[band] * laws.diffuse[law, lamp, band, side]
+    return found + 1
+
+
+@helper
+def _follow(
+    model: Model,
+    lamp: int,
+    index: int,
+    seed: int,
+    stream: int,
+    key: Word,
+    o: F64,
+    d: F64,
+    weights: F64,
+    stack: Stack,
+    lit: F64,
+    found: int,
+) -> int:
+    """Follow a photon, write down the places that it lights as far as there is room; return how many there are."""
+    surfaces, number = model.surfaces, _NUMBERS + index
+    emit(model.emitters, lamp, index, key, o, d)
+    copy(model.emitters.live[lamp], weights)
+    triangle = MISS
+    for bounce in range(BOUNCE_LIMIT):
+        t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
+        if triangle == MISS:
+            return found
+        for axis in range(3):
+            o[axis] += t * d[axis]
+        for side in range(2):
+            found = _light_up(model, lamp, triangle, side, o, d, weights, lit, found)
+        part = scatter(surfaces, model.laws, triangle, lamp, d, weights, number, bounce, seed, stream)
+        if part == ABSORBED:
+            return found
+    return found
+
+
+@helper
+def _weigh(model: Model, way: int, lit: F64, first: int, count: int, x: F64, normal: F64, worth: F64) -> None:
+    """Set worth to what some lit places would bring to x were nothing in between: power times strength [m-2].
+
+    By way 0 they do so straight, by others in a plane mirror: x and its normal are then those of its image.
+    """
+    mirrors, side = model.mirrors, 0.0
+    mx, my, mz, reach = 0.0, 0.0, 0.0, 0.0
+    if way > 0:
+        mx, my, mz = mirrors.normal[way - 1, 0], mirrors.normal[way - 1, 1], mirrors.normal[way - 1, 2]
+        reach = mirrors.point[way - 1, 0] * mx + mirrors.point[way - 1, 1] * my + mirrors.point[way - 1, 2] * mz
+        side = reach - (x[0] * mx + x[1] * my + x[2] * mz)
+    for step in range(count):
+        row = first + step
+        px, py, pz = lit[PLACE, row], lit[PLACE + 1, row], lit[PLACE + 2, row]
+        gx, gy, gz = px - x[0], py - x[1], pz - x[2]
+        here = gx * normal[0] + gy * normal[1] + gz * normal[2]
+        there = gx * lit[NORMAL, row] + gy * lit[NORMAL + 1, row] + gz * lit[NORMAL + 2, row]
+        d2 = gx * gx + gy * gy + gz * gz
+        # An image lies behind the mirror, and what it shows before.
+        before = (px * mx + py * my + pz * mz - reach) * side >= 0.0
+        link = min(MOST, -here * there / (d2 * d2)) * lit[SUM, row]
+        worth[step] = link if here > 0.0 and there < 0.0 and before else 0.0
+
+
+@helper
+def _pick(worth: F64, count: int, u: float) -> tuple[int, float]:
+    """Return one of a count of candidates drawn by worth, or -1 if none has any, and the sum of their worths."""
+    total, place, sum_so_far = 0.0, -1, 0.0
+    for step in range(count):
+        total += worth[step]
+    for step in range(count):
+        sum_so_far += worth[step]
+        # Rounding may leave the number a hair above the last sum: then the last one of any worth is taken.
+        if worth[step] > 0.0:
+            place = step
+            if u * total < sum_so_far:
+                break
+    return place, total
+
+
+@helper
+def _look(
+    model: Model,
+    lamp: int,
+    receiver: int,
+    index: int,
+    key: Word,
+    lit: F64,
+    found: int,
+    scratch: F64,
+    worth: F64,
+    weights: F64,
+    stack: Stack,
+    total: F64,
+) -> None:
+    """Add the light of lit places at one receiver by one link; scratch (6, 3) is for places and directions."""
+    normal, x, o, d, target = model.receivers.normal[receiver], scratch[0], scratch[1], scratch[2], scratch[3]
+    place_in(model, receiver, scrambled(index, 0, key), scrambled(index, 1, key), x)
+    first, count = int(scrambled(index, 2, key) * found), min(CANDIDATES, found)
+    ways = 1 + len(model.mirrors.surface)
+    _weigh(model, 0, lit, first, count, x, normal, worth)
+    for way in range(1, ways):
+        behind_mirror(model, way - 1, x, normal, scratch[4], scratch[5])
+        _weigh(model, way, lit, first, count, scratch[4], scratch[5], worth[way * count :])
+    picked, sum_of_worths = _pick(worth, ways * count, scrambled(index, 3, key))
+    if picked < 0:
+        return
+    way, row = picked // count, first + picked % count
+    for axis in range(3):
+        target[axis] = lit[PLACE + axis, row]
+    for band in range(len(weights)):
+        weights[band] = lit[POWER + band, row]
+    copy(x, o)
+    if way == 0:
+        distance = aim(x, target, d)
+        if not clear(model, lamp, o, d, distance, weights, stack):
+            return
+    else:
+        reflect_point(model, way - 1, target, scratch[4])
+        distance = aim(x, scratch[4], d)
+        if not through_mirror(model, lamp, way - 1, o, d, distance, weights, stack):
+            return
+    add_share(total, sum_of_worths / lit[SUM, row] * found / (count * math.pi * BATCH), weights)
+
+
+@helper
+def _wrap(lit: F64, found: int) -> None:
+    """Write the first places once more behind the last, so that a run of candidates may begin anywhere."""
+    for step in range(min(CANDIDATES, found)):
+        for column in range(len(lit)):
+            lit[column, found + step] = lit[column, step]
+
+
+@kernel
+def gather_links(
+    model: Model, lamp: int, replicate: int, first: int, batches: int, links: I64, seed: int, total: F64
+) -> None:
+    """Add what lit places bring to receivers in one replicate.
+
+    Parameters
+    ----------
+    first, batches : int
+        First batch of photons and how many.
+    links : (q,) int
+        How many links with each batch every receiver has.
+    total : (q, b) float
+        Sums over links of irradiance per watt [m-2].
+    """
+    stream = stream_of(replicate, lamp)
+    key, scramble = scramble_key(seed, stream, LIT), scramble_key(seed, stream, LINK)
+    bands = total.shape[1]
+    lit, worth = np.zeros((POWER + bands, _ROOM)), np.zeros(CANDIDATES * (1 + len(model.mirrors.surface)))
+    o, d, scratch, weights = np.zeros(3), np.zeros(3), np.zeros((6, 3)), np.zeros(bands)
+    stack = new_stack()
+    for batch in range(first, first + batches):
+        found = 0
+        for index in range(batch * BATCH, (batch + 1) * BATCH):
+            more = _follow(model, lamp, index, seed, stream, key, o, d, weights, stack, lit, found)
+            while more + CANDIDATES > lit.shape[1]:
+                wider = np.zeros((len(lit), 2 * lit.shape[1]))
+                wider[:, :found] = lit[:, :found]
+                lit = wider
+                more = _follow(model, lamp, index, seed, stream, key, o, d, weights, stack, lit, found)
+            found = more
+        if found == 0:
+            continue
+        _wrap(lit, found)
+        for receiver in range(len(total)):
+            own = mix(scramble, np.uint64(receiver))
+            for index in range(batch * links[receiver], (batch + 1) * links[receiver]):
+                _look(
+                    model,
+                    lamp,
+                    receiver,
+                    index,
+                    own,
+                    lit,
+                    found,
+                    scratch,
+                    worth,
+                    weights,
+                    stack,
+                    total[receiver],
+                )
