@@ -1,8 +1,8 @@
 """Whole photon histories against Embree's traversal of their segments alone, in a box of two thousand triangles.
 
-``python bench/histories.py`` prints both rates and their ratio, ``--json`` an object: histories per second of one thread
-as vivray traces them, emission, scatter and tallies and all, and as many as there would be if shading took no time and
-Embree, asked ray by ray in its fast mode, did the traversal. The segments are those of the very photons.
+``python bench/histories.py`` prints both rates and their ratio, ``--json`` an object: histories per second of one
+thread as vivray traces them, emission, scatter and tallies and all, and as many as there would be if shading took no
+time and Embree, asked ray by ray in its fast mode, did the traversal. The segments are those of the very photons.
 """
 
 import argparse
@@ -78,12 +78,11 @@ def main() -> None:
     if asked.json:
         print(json.dumps({"histories": found}, indent=1))
         return
-    print(
+    line = (
         "{triangles} triangles, {segments_per_history:.2f} segments a history: {vivray_mhistories_s:.3f} million whole"
-        " histories a second, {embree_traversal_mhistories_s:.3f} by Embree's traversal alone, ratio {ratio:.2f}".format(
-            **found
-        )
+        " histories a second, {embree_traversal_mhistories_s:.3f} by Embree's traversal alone, ratio {ratio:.2f}"
     )
+    print(line.format(**found))
 
 
 if __name__ == "__main__":

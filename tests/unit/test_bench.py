@@ -59,6 +59,15 @@ def test_leaks() -> None:
 
 
 @needs_embreex
+def test_histories() -> None:
+    found = as_json("histories")["histories"]
+    assert found["segments_per_history"] > 1.0
+    assert found["ratio"] == pytest.approx(
+        found["vivray_mhistories_s"] / found["embree_traversal_mhistories_s"], rel=0.5
+    )
+
+
+@needs_embreex
 def test_scale() -> None:
     rows = as_json("scale")["scale"]
     assert {"triangles", "lamps", "receivers", "bands"} == {row["what"] for row in rows}
