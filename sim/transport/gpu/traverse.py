@@ -238,7 +238,7 @@ def follow(stack: CardStack, top: np.int32, limit: np.float32) -> tuple[np.int32
 
 @card_helper
 def _exact(tree: CardTree, row: np.int32, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
-    """Return distance and triangle of the nearest hit after one more triangle, as `sim.transport.tree_traverse` does."""
+    """Return distance and triangle of the nearest hit after one more triangle, as the CPU finds them."""
     at = row * TRIANGLE_ROW
     x, y = two_floats(tree.triangle, at)
     z, e1x = two_floats(tree.triangle, at + 2)

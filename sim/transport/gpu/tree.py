@@ -23,8 +23,8 @@ LEAF_ROW = 16
 """Numbers of a triangle: three rows of four by which a place about the scene's centre is multiplied, which gives its
 height over the triangle and its shares of the two edges; then how much the shares change at most in a metre."""
 TRIANGLE_ROW = 10
-"""Numbers of a triangle in double precision: corner and two edges of its piece, its row in the scene, or minus one minus
-that for the half of a parallelogram across from the corner."""
+"""Numbers of a triangle in double precision: corner and two edges of its piece, and its row in the scene, or minus one
+less that row for the half of a parallelogram across from the corner."""
 MOST_LARGE = 32
 """Most triangles that are tested before the tree."""
 COUNT_BITS = 5
