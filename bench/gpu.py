@@ -1,10 +1,13 @@
 """The graphics card against itself, against Mitsuba, and against the processor.
 
-``python bench/gpu.py`` prints closest hits per second of incoherent rays that lie on the card, for vivray and, where it
-is installed, for Mitsuba's ``cuda_ad_rgb``, in turns on the same card; then photon histories per second and whole runs
-of the demo scenes. ``--agree`` compares maps of the card and of the processor instead, from different random numbers:
-chi-square and the largest z-score over all receivers, from the scatter of replicates; and what differs with the same
-random numbers. ``--json`` prints an object.
+``python bench/gpu.py`` prints, each as a table, or all as one object with ``--json``:
+
+``hits``: closest hits per second of incoherent rays that lie on the card, for vivray and, where it is installed, for
+Mitsuba's ``cuda_ad_rgb``, in turns on the same card. ``leaks``: how many rays leave a closed box, at random and aimed
+at its edges. ``agree``: ``vivray run`` of the demo scenes on the card and on the processor, as commands; chi-square and
+the largest z-score over all receivers between maps of different random numbers, from the scatter of replicates; what
+differs with the same random numbers, and whether a second run on the card has the same bits. ``histories``: photon
+histories per second, and seconds of the stages of a run. ``--only`` names some of them.
 """
 
 import argparse
@@ -12,18 +15,21 @@ import importlib
 import json
 import os
 import statistics
+import subprocess
+import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from leaf_box import FloatArray, Rays, closed_box_with_leaves, path_segments
+from leaf_box import FloatArray, Rays, closed_box, closed_box_with_leaves, directions, path_segments
 
 from sim.scene.load import load_scene
 from sim.simulate import simulate
-from sim.tally.result import Result
-from sim.transport.gpu.card import BLOCK, launch, on_card
+from sim.tally.result import Result, load_result
+from sim.transport.gpu.card import BLOCK, card_hits, launch, on_card
 from sim.transport.gpu.kernels import hits_kernel
 from sim.transport.gpu.present import why_no_card
 from sim.transport.gpu.target import cuda
@@ -37,10 +43,12 @@ DIFFERENT, RAYS, QUICK_RAYS = 1_000_000, 8_000_000, 2_000
 """Rays are told apart up to the first; more are copies of these, in another order."""
 REPEATS, QUICK_REPEATS = 9, 2
 OFFSET = 1e-5
-SCENES = Path(__file__).resolve().parents[1] / "scenes"
+LEAK_RAYS, LEAK_CELLS = 4_000_000, (1, 30)
+ROOT = Path(__file__).resolve().parents[1]
 HISTORIES, QUICK_HISTORIES = 100_000_000, 2_000
 AGREE_HISTORIES = 2_000_000
-DEMOS = ("dry-ledge", "tall-foliage", "spot-slab", "tube-reflectors", "white-box")
+DEMOS = ("dry-ledge", "tall-foliage", "spot-slab")
+OTHERS = ("tube-reflectors", "white-box")
 
 
 def timed(call: Callable[[], object]) -> float:
@@ -130,30 +138,64 @@ def closest_hit(triangles: int, count: int, repeats: int) -> dict[str, object]:
     return row
 
 
+def leaks(cells: int, aim: str, count: int) -> dict[str, object]:
+    """Return how many rays leave a closed box whose sides have so many cells along each edge."""
+    rng = np.random.Generator(np.random.Philox(7))
+    corners = closed_box(cells)
+    origins = rng.uniform(0.01, 0.99, (count, 3)) * np.array([1.2, 0.6, 0.6])
+    towards = directions(count, rng)
+    if aim == "edges":
+        row, side = rng.integers(0, len(corners), count), rng.integers(0, 3, count)
+        start, end = corners[row, side], corners[row, (side + 1) % 3]
+        towards = start + rng.random((count, 1)) * (end - start) - origins
+        towards /= np.linalg.norm(towards, axis=1)[:, None]
+    distance, triangle = card_hits(build_tree(corners), origins, towards, np.full(count, -1))
+    assert not np.any(np.isnan(distance)), "every ray has its answer"
+    return {"triangles": len(corners), "aim": aim, "rays": count, "lost": int((triangle < 0).sum())}
+
+
 def histories(name: str, count: int) -> dict[str, object]:
-    """Return what a whole run of a demo scene takes on the card, and its photons alone."""
+    """Return what a whole run of a demo scene takes on the card by stages, and its photons alone."""
     from sim.compile import compile_scene
     from sim.scene.check import survey
     from sim.simulate.tallies import REPLICATES
     from sim.transport.gpu.card import MOST_PHOTONS, Card
 
-    scene = load_scene(SCENES / f"{name}.toml")
-    compiled = compile_scene(survey(scene))
-    card = Card(compiled.model, REPLICATES, len(compiled.effort))
+    row: dict[str, object] = {"scene": name}
+
+    def stage(key: str, call: Callable[[], Any]) -> Any:  # noqa: ANN401  # what a stage makes
+        started = time.perf_counter()
+        made = call()
+        row[key] = time.perf_counter() - started
+        return made
+
+    scene = load_scene(ROOT / "scenes" / f"{name}.toml")
+    seen = stage("check_s", lambda: survey(scene))
+    compiled = stage("arrays_s", lambda: compile_scene(seen))
+    card = stage("send_s", lambda: Card(compiled.model, REPLICATES, len(compiled.effort)))
     each = min(MOST_PHOTONS, max(1, count // REPLICATES))
-    first = timed(lambda: card.photons(0, 0, each, 1))
+    stage("first_photon_s", lambda: card.photons(0, 0, 1, 1))
     photons = min(timed(lambda: card.photons(0, 0, each, 1)) for _ in range(3))
     inside = min(card.photon_seconds(0, each, 1) for _ in range(3))
-    simulate(scene, histories=100, on_card=True)
-    whole = timed(lambda: simulate(scene, histories=count, on_card=True, threads=os.cpu_count() or 1))
-    return {
-        "scene": name,
-        "first_s": first,
-        "kernel_mhistories_s": each * REPLICATES / inside / 1e6,
-        "photons_mhistories_s": each * REPLICATES / photons / 1e6,
-        "run_mhistories_s": count / whole / 1e6,
-        "run_s": whole,
-    }
+    stage("first_run_s", lambda: simulate(scene, histories=100, on_card=True))
+    stage("run_s", lambda: simulate(scene, histories=count, on_card=True, threads=os.cpu_count() or 1))
+    row["kernel_mhistories_s"] = each * REPLICATES / inside / 1e6
+    row["photons_mhistories_s"] = each * REPLICATES / photons / 1e6
+    row["run_mhistories_s"] = count / float(str(row["run_s"])) / 1e6
+    return row
+
+
+def command(name: str, count: int, seed: int, device: str) -> tuple[Result, float]:
+    """Return the result of ``vivray run`` in a fresh process, and its seconds from call to exit."""
+    with tempfile.TemporaryDirectory() as folder:
+        asked = "run", f"scenes/{name}.toml", "--device", device, "--histories", str(count), "--seed", str(seed)
+        more = "--out", folder, "--no-pictures", "--quiet"
+        taken = timed(
+            lambda: subprocess.run(
+                [sys.executable, "-m", "sim", *asked, *more], cwd=ROOT, check=True, stdout=subprocess.DEVNULL
+            )
+        )
+        return load_result(Path(folder) / "result.npz"), taken
 
 
 def totals(result: Result) -> tuple[FloatArray, FloatArray]:
@@ -164,34 +206,30 @@ def totals(result: Result) -> tuple[FloatArray, FloatArray]:
 
 def agreement(name: str, count: int) -> dict[str, object]:
     """Return how far the card's maps of a demo scene are from the processor's."""
-    scene = load_scene(SCENES / f"{name}.toml")
-    seconds: dict[str, float] = {}
-    results: dict[str, Result] = {}
-    for key, seed, card in (("cpu", 1, False), ("same", 1, True), ("again", 1, True), ("card", 2, True)):
-        started = time.perf_counter()
-        results[key] = simulate(scene, histories=count, seed=seed, threads=os.cpu_count() or 1, on_card=card)
-        seconds[key] = time.perf_counter() - started
-    mean, error = totals(results["cpu"])
-    other, other_error = totals(results["card"])
-    same, _ = totals(results["same"])
+    (first, first_s), (same, same_s) = command(name, count, 1, "gpu"), command(name, count, 1, "gpu")
+    other, _ = command(name, count, 2, "gpu")
+    cpu, cpu_s = command(name, count, 1, "cpu")
+    mean, error = totals(cpu)
+    other_mean, other_error = totals(other)
     spread = np.hypot(error, other_error)
     lit = spread > 0.0
-    z = (other - mean)[lit] / spread[lit]
-    shared = np.abs(same - mean)[error > 0.0] / error[error > 0.0]
+    z = (other_mean - mean)[lit] / spread[lit]
+    shared = np.abs(totals(same)[0] - mean)[error > 0.0] / error[error > 0.0]
     return {
         "scene": name,
-        "histories": results["cpu"].meta.histories,
+        "histories": cpu.meta.histories,
         "receivers": int(lit.sum()),
         "chi_square_per_receiver": float((z**2).mean()),
         "largest_z": float(np.abs(z).max()),
         "same_numbers_largest_z": float(shared.max()),
         "repeats_bit_by_bit": bool(
-            np.array_equal(results["same"].irradiance, results["again"].irradiance)
-            and np.array_equal(results["same"].energy.absorbed, results["again"].energy.absorbed)
+            np.array_equal(first.irradiance, same.irradiance)
+            and np.array_equal(first.energy.absorbed, same.energy.absorbed)
         ),
-        "cpu_s": seconds["cpu"],
-        "card_s": seconds["again"],
-        "groups": groups(results["cpu"], results["card"]),
+        "cpu_s": cpu_s,
+        "card_first_s": first_s,
+        "card_again_s": same_s,
+        "groups": groups(cpu, other),
     }
 
 
@@ -223,32 +261,44 @@ def _text(value: object) -> str:
     return f"{value:.4g}" if isinstance(value, float) else str(value)
 
 
+def noted(rows: Iterator[dict[str, object]]) -> Iterator[dict[str, object]]:
+    """Yield rows, each told on stderr when it is there."""
+    for row in rows:
+        print(", ".join(f"{key} {_text(row[key])}" for key in row if key != "groups"), file=sys.stderr, flush=True)
+        yield row
+
+
+def tables(quick: bool) -> dict[str, Iterator[dict[str, object]]]:
+    """Return the rows of each table, made when they are asked for."""
+    sizes = QUICK_TRIANGLES if quick else TRIANGLES
+    rays, repeats = (QUICK_RAYS, QUICK_REPEATS) if quick else (RAYS, REPEATS)
+    lost, count, agree = (
+        (QUICK_RAYS, QUICK_HISTORIES, QUICK_HISTORIES) if quick else (LEAK_RAYS, HISTORIES, AGREE_HISTORIES)
+    )
+    return {
+        "hits": (closest_hit(triangles, rays, repeats) for triangles in sizes),
+        "leaks": (leaks(cells, aim, lost) for cells in LEAK_CELLS for aim in ("random", "edges")),
+        "agree": (agreement(name, agree) for name in DEMOS),
+        "histories": (histories(name, count) for name in (*DEMOS, *OTHERS)),
+    }
+
+
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="few rays and triangles: shows that it works, no more")
-    parser.add_argument("--agree", action="store_true", help="compare maps with the processor's instead")
+    parser.add_argument("--only", action="append", choices=tuple(tables(quick=True)), help="one table; may come again")
     asked = parser.parse_args()
     why = why_no_card()
     if why is not None:
         raise SystemExit(why)
-    tables: dict[str, Iterator[dict[str, object]]]
-    if asked.agree:
-        count = QUICK_HISTORIES if asked.quick else AGREE_HISTORIES
-        tables = {"agreement": (agreement(name, count) for name in DEMOS)}
-    else:
-        sizes = QUICK_TRIANGLES if asked.quick else TRIANGLES
-        rays, repeats = (QUICK_RAYS, QUICK_REPEATS) if asked.quick else (RAYS, REPEATS)
-        count = QUICK_HISTORIES if asked.quick else HISTORIES
-        tables = {
-            "closest_hit": (closest_hit(triangles, rays, repeats) for triangles in sizes),
-            "histories": (histories(name, count) for name in DEMOS),
-        }
+    wanted = {key: rows for key, rows in tables(asked.quick).items() if asked.only is None or key in asked.only}
     if asked.json:
-        print(json.dumps({"block": BLOCK} | {key: list(rows) for key, rows in tables.items()}, indent=1))
+        print(json.dumps({"block": BLOCK} | {key: list(noted(rows)) for key, rows in wanted.items()}, indent=1))
         return
-    for rows in tables.values():
+    for key, rows in wanted.items():
+        print(f"{key}:")
         show(rows)
 
 

@@ -41,7 +41,8 @@ VECTORS = _vectors()
 """All give the same bits; VIVRAY_VECTORS takes a slower one, for tests."""
 
 
-def _cache_folder() -> Path:
+def cache_folder() -> Path:
+    """Return where compiled kernels lie."""
     machine = f"{binding.get_host_cpu_name()} {_features()} {VECTORS}"
     digest = hashlib.sha256(f"{numba.__version__} {sys.version_info[:2]} {machine}".encode())
     for source in sorted(Path(__file__).parent.glob("*.py")):
@@ -50,8 +51,10 @@ def _cache_folder() -> Path:
     return Path(base) / "vivray" / f"kernels-{digest.hexdigest()[:16]}"
 
 
-if not os.environ.get("NUMBA_CACHE_DIR"):
-    setattr(numba.config, "CACHE_DIR", str(_cache_folder()))  # noqa: B010  # numba sets its options at run time only
+OWN_CACHE = not os.environ.get("NUMBA_CACHE_DIR")
+"""Whether nobody has named another folder for all that numba compiles."""
+if OWN_CACHE:
+    setattr(numba.config, "CACHE_DIR", str(cache_folder()))  # noqa: B010  # numba sets its options at run time only
 
 
 _BORROWED: dict[str, Any] = {"_nrt": False}

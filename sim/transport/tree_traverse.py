@@ -16,7 +16,7 @@ NEAR = 1e-9
 """Hits nearer than this [m] are the surface that the ray leaves."""
 TIE = 1e-10
 """Hits nearer to each other than this [m] are of surfaces that touch, such as a lamp let into a ceiling."""
-_EDGE = 1e-12
+EDGE = 1e-12
 """Slack of the edge test: neighbours overlap by rounding, so that no ray slips between them."""
 _STACK = 2048
 LANES = 16
@@ -46,11 +46,11 @@ def _triangle(triangle: F64, row: int, o: F64, d: F64, far: float) -> float:
     inverse = 1.0 / determinant
     sx, sy, sz = o[0] - triangle[row, 0], o[1] - triangle[row, 1], o[2] - triangle[row, 2]
     u = (sx * px + sy * py + sz * pz) * inverse
-    if u < -_EDGE or u > 1.0 + _EDGE:
+    if u < -EDGE or u > 1.0 + EDGE:
         return far
     qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
     v = (d[0] * qx + d[1] * qy + d[2] * qz) * inverse
-    if v < -_EDGE or u + v > 1.0 + _EDGE:
+    if v < -EDGE or u + v > 1.0 + EDGE:
         return far
     t = (e2x * qx + e2y * qy + e2z * qz) * inverse
     return t if NEAR < t < far else far

@@ -4,6 +4,7 @@ Threads next to each other belong to different replicates: those add to differen
 Sobol's numbers. Points and paths are summed in a fixed order, photons in whole numbers, so each run repeats bit by bit.
 """
 
+from collections.abc import Callable
 from functools import cache
 from typing import Any
 
@@ -13,7 +14,7 @@ from sim.transport import direct, emission, paths, photons, sobol
 from sim.transport.arrays import BOOL, F64, I64, Model
 from sim.transport.gpu.fixed_point import Tally
 from sim.transport.gpu.memory import scratch
-from sim.transport.gpu.target import card_kernel, cuda, for_card
+from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
 from sim.transport.gpu.tree import CardTree
 
@@ -25,6 +26,8 @@ EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
 
 three, eight_by_three = scratch("float64", 3), scratch("float64", 8, 3)
 four_by_three, five_by_three = scratch("float64", 4, 3), scratch("float64", 5, 3)
+bands_of = scratch("float64", 1)
+"""Takes another's place, with room for the bands of a scene."""
 
 
 @card_kernel
@@ -65,129 +68,129 @@ def sum_kernel(starts: I64, parts: F64, total: F64) -> None:
     total[replicate, receiver, band] = value
 
 
-@cache
-def photon_kernel(room: int) -> Any:  # noqa: ANN401  # numba's launcher has no type of its own
-    """Return what follows photons, with scratch for up to `room` bands."""
-    bands_of = scratch("float64", room)
+def _photons(
+    model: Model,
+    lamp: int,
+    first: int,
+    count: int,
+    seed: int,
+    scale: float,
+    cells: I64,
+    crossed: I64,
+    absorbed: I64,
+    escaped: I64,
+    unfinished: I64,
+    straight: I64,
+) -> None:
+    """Follow one photon, as `sim.transport.photons.trace_photons` does."""
+    thread = cuda.grid(1)
+    replicates, bands = escaped.shape
+    if thread >= count * replicates:
+        return
+    replicate, index = thread % replicates, first + thread // replicates
+    stream = stream_of(replicate, lamp)
+    key = scramble_key(seed, stream, EMISSION)
+    o, d = three(), three()
+    weights, before = bands_of()[:bands], bands_of()[:bands]
+    stack = card_stack()
+    history(
+        model,
+        lamp,
+        index,
+        seed,
+        stream,
+        key,
+        o,
+        d,
+        weights,
+        before,
+        stack,
+        Tally(cells[replicate], scale),
+        Tally(crossed[replicate], scale),
+        Tally(absorbed[replicate], scale),
+        Tally(escaped[replicate], scale),
+        Tally(unfinished[replicate], scale),
+        Tally(straight[replicate], scale),
+    )
 
-    @card_kernel
-    def kernel(
-        model: Model,
-        lamp: int,
-        first: int,
-        count: int,
-        seed: int,
-        scale: float,
-        cells: I64,
-        crossed: I64,
-        absorbed: I64,
-        escaped: I64,
-        unfinished: I64,
-        straight: I64,
-    ) -> None:
-        thread = cuda.grid(1)
-        replicates, bands = escaped.shape
-        if thread >= count * replicates:
-            return
-        replicate, index = thread % replicates, first + thread // replicates
-        stream = stream_of(replicate, lamp)
-        key = scramble_key(seed, stream, EMISSION)
-        o, d = three(), three()
-        weights, before = bands_of()[:bands], bands_of()[:bands]
-        stack = card_stack()
-        history(
+
+def _points(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares: F64, seen: F64, parts: F64) -> None:
+    """Look at a piece of a receiver's points, as `sim.transport.direct.gather_direct` does."""
+    thread = cuda.grid(1)
+    count, replicates, bands = parts.shape
+    if thread >= count * replicates:
+        return
+    replicate, piece = thread % replicates, thread // replicates
+    receiver, first, last = pieces[piece, 0], pieces[piece, 1], pieces[piece, 2]
+    key = mix(scramble_key(seed, stream_of(replicate, lamp), DIRECT), np.uint64(receiver))
+    look(
+        model,
+        lamp,
+        receiver,
+        shares[receiver],
+        seen[receiver],
+        key,
+        first,
+        last - first,
+        whole[receiver],
+        four_by_three(),
+        bands_of()[:bands],
+        card_stack(),
+        parts[piece, replicate],
+    )
+
+
+def _paths(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, parts: F64) -> None:
+    """Follow a piece of a receiver's paths, as `sim.transport.paths.gather_paths` does."""
+    thread = cuda.grid(1)
+    count, replicates, bands = parts.shape
+    if thread >= count * replicates:
+        return
+    replicate, piece = thread % replicates, thread // replicates
+    receiver, stream = pieces[piece, 0], stream_of(replicate, lamp)
+    key, all_light = mix(scramble_key(seed, stream, PATH), np.uint64(receiver)), whole[receiver]
+    o, d, scratch = three(), three(), eight_by_three()
+    weights, seen, sent = bands_of()[:bands], bands_of()[:bands], bands_of()[:bands]
+    stack, total = card_stack(), parts[piece, replicate]
+    for index in range(pieces[piece, 1], pieces[piece, 2]):
+        path_at(
             model,
             lamp,
+            receiver,
             index,
+            key,
+            all_light,
             seed,
             stream,
-            key,
             o,
             d,
             weights,
-            before,
+            scratch,
+            seen,
+            sent,
             stack,
-            Tally(cells[replicate], scale),
-            Tally(crossed[replicate], scale),
-            Tally(absorbed[replicate], scale),
-            Tally(escaped[replicate], scale),
-            Tally(unfinished[replicate], scale),
-            Tally(straight[replicate], scale),
+            total,
         )
 
-    return kernel
+
+def _with_room(function: Callable[..., None], room: int) -> Any:  # noqa: ANN401  # numba's launcher has no type of its own
+    """Return a kernel with scratch for up to `room` bands."""
+    return card_kernel(with_names(function, f"_{room}", bands_of=scratch("float64", room)))
+
+
+@cache
+def photon_kernel(room: int) -> Any:  # noqa: ANN401
+    """Return what follows photons, with scratch for up to `room` bands."""
+    return _with_room(_photons, room)
 
 
 @cache
 def direct_kernel(room: int) -> Any:  # noqa: ANN401
     """Return what looks at points of a lamp, with scratch for up to `room` bands."""
-    bands_of = scratch("float64", room)
-
-    @card_kernel
-    def kernel(
-        model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares: F64, seen: F64, parts: F64
-    ) -> None:
-        thread = cuda.grid(1)
-        count, replicates, bands = parts.shape
-        if thread >= count * replicates:
-            return
-        replicate, piece = thread % replicates, thread // replicates
-        receiver, first, last = pieces[piece, 0], pieces[piece, 1], pieces[piece, 2]
-        key = mix(scramble_key(seed, stream_of(replicate, lamp), DIRECT), np.uint64(receiver))
-        look(
-            model,
-            lamp,
-            receiver,
-            shares[receiver],
-            seen[receiver],
-            key,
-            first,
-            last - first,
-            whole[receiver],
-            four_by_three(),
-            bands_of()[:bands],
-            card_stack(),
-            parts[piece, replicate],
-        )
-
-    return kernel
+    return _with_room(_points, room)
 
 
 @cache
 def path_kernel(room: int) -> Any:  # noqa: ANN401
     """Return what follows paths, with scratch for up to `room` bands."""
-    bands_of = scratch("float64", room)
-
-    @card_kernel
-    def kernel(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, parts: F64) -> None:
-        thread = cuda.grid(1)
-        count, replicates, bands = parts.shape
-        if thread >= count * replicates:
-            return
-        replicate, piece = thread % replicates, thread // replicates
-        receiver, stream = pieces[piece, 0], stream_of(replicate, lamp)
-        key, all_light = mix(scramble_key(seed, stream, PATH), np.uint64(receiver)), whole[receiver]
-        o, d, scratch = three(), three(), eight_by_three()
-        weights, seen, sent = bands_of()[:bands], bands_of()[:bands], bands_of()[:bands]
-        stack, total = card_stack(), parts[piece, replicate]
-        for index in range(pieces[piece, 1], pieces[piece, 2]):
-            path_at(
-                model,
-                lamp,
-                receiver,
-                index,
-                key,
-                all_light,
-                seed,
-                stream,
-                o,
-                d,
-                weights,
-                scratch,
-                seen,
-                sent,
-                stack,
-                total,
-            )
-
-    return kernel
+    return _with_room(_paths, room)

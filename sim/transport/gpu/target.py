@@ -5,12 +5,17 @@ where the card needs a way of its own (the walk through the tree, adding to a ta
 that takes the other's place.
 """
 
+import hashlib
 import importlib
 from collections.abc import Callable
+from functools import cache
+from pathlib import Path
 from types import FunctionType
 from typing import Any, TypeVar, cast
 
 from numba import config
+
+from sim.transport import jit
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -19,9 +24,21 @@ cuda: Any = importlib.import_module("numba.cuda")
 SOURCES = "sim.transport."
 SIMULATED = bool(getattr(config, "ENABLE_CUDASIM"))  # noqa: B009  # numba sets its options at run time only
 """numba's simulator runs the card's code as Python (NUMBA_ENABLE_CUDASIM=1), for tests."""
+
+
+def source_folder() -> Path:
+    """Return where compiled kernels lie: in a folder named after all sources, those of the processor's kernels, too."""
+    digest = hashlib.sha256(jit.cache_folder().name.encode())
+    for source in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(source.name.encode() + source.read_bytes())
+    return jit.cache_folder().with_name(f"card-{digest.hexdigest()[:16]}")
+
+
 if not SIMULATED and hasattr(cuda, "config"):
     # numba warns of every small step.
     cuda.config.CUDA_LOW_OCCUPANCY_WARNINGS = 0
+_folder = cache(source_folder)
+_CACHED = {} if SIMULATED else {"cache": True}
 _INLINED = {} if SIMULATED else {"forceinline": True}
 _made: dict[FunctionType, Any] = {}
 
@@ -39,7 +56,26 @@ def card_helper(function: Function) -> Function:
 
 def card_kernel(function: Callable[..., None]) -> Any:  # noqa: ANN401  # numba's launcher has no type of its own
     """Compile a function that Python starts on the card, once for each thread of a grid."""
-    return cuda.jit(function)
+    if SIMULATED or not jit.OWN_CACHE:
+        return cuda.jit(**_CACHED)(function)
+    # One setting serves the processor's kernels, too, and is looked at just here.
+    before = getattr(config, "CACHE_DIR")  # noqa: B009  # numba sets its options at run time only
+    setattr(config, "CACHE_DIR", str(_folder()))  # noqa: B010
+    try:
+        return cuda.jit(**_CACHED)(function)
+    finally:
+        setattr(config, "CACHE_DIR", before)  # noqa: B010
+
+
+def with_names(function: Callable[..., object], suffix: str, **names: object) -> FunctionType:
+    """Return a copy of a function, with a suffix to its name, in which global names stand for other things.
+
+    A function within a function would do the same, but what it takes from there keeps it from numba's cache.
+    """
+    plain = cast(FunctionType, function)
+    copy = FunctionType(plain.__code__, {**plain.__globals__, **names}, plain.__name__ + suffix, plain.__defaults__)
+    copy.__module__, copy.__qualname__ = plain.__module__, plain.__qualname__ + suffix
+    return copy
 
 
 def stands_in_for(original: Callable[..., Any]) -> Callable[[Function], Function]:

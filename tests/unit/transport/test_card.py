@@ -5,6 +5,7 @@ Photons, points and paths have the same random numbers on both, so all but the r
 
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numba
@@ -93,6 +94,87 @@ def test_of_surfaces_in_one_plane_the_later_is_hit() -> None:
         tree = build_tree(np.repeat(floor, count, axis=0))
         distance, found = card_hits(tree, np.array([[0.2, 0.2, 1.0]]), np.array([[0.0, 0.0, -1.0]]), np.array([-1]))
         assert (count - 1, 1.0) == (found[0], distance[0])
+
+
+@pytest.mark.parametrize(("triangles", "leaf"), [(3, 1), (150, 2), (150, 5)])
+def test_each_triangle_lies_once_within_the_boxes_above_it(triangles: int, leaf: int) -> None:
+    from sim.transport.gpu import tree as card
+
+    corners = leaves(triangles, np.random.Generator(np.random.Philox(6)))
+    found = card.card_tree(build_tree(corners), leaf)
+    nodes, rows = found.nodes.reshape(-1, 4, 4), found.triangle.reshape(-1, card.TRIANGLE_ROW)
+    steps = card.STEPS + np.stack([nodes[:, :3] & 0xFFFF, nodes[:, :3] >> 16])
+    bounds = found.grid[:3, None] + steps * float(found.grid[3]) + found.frame[:3, None]
+    seen = list(range(found.roots[0]))
+    todo = [(int(found.roots[1]), np.full(3, -np.inf), np.full(3, np.inf))][: len(nodes)]
+    while todo:
+        reference, low, high = todo.pop()
+        if reference >= 0:
+            for lane in np.flatnonzero((nodes[reference, :3] != card.EMPTY).any(axis=0)):
+                todo.append((int(nodes[reference, 3, lane]), *bounds[:, reference, :, lane]))
+        else:
+            first, count = -(reference + 1) >> card.COUNT_BITS, -(reference + 1) & (1 << card.COUNT_BITS) - 1
+            assert 1 <= count <= leaf
+            seen += range(first, first + count)
+            own = rows[first : first + count]
+            points = own[:, None, :3] + np.stack([np.zeros_like(own[:, :3]), own[:, 3:6], own[:, 6:9]], axis=1)
+            assert (low < points).all()
+            assert (points < high).all()
+    assert sorted(seen) == list(range(len(corners)))
+    assert np.array_equal(found.rank[rows[:, 9].astype(int)], np.arange(len(corners)))
+
+
+def test_single_precision_is_as_near_to_a_triangle_as_it_says() -> None:
+    """Also at grazing angles, on edges, and on slivers; those of no height have a slack without bound."""
+    from sim.transport.gpu import traverse
+    from sim.transport.gpu import tree as card
+
+    rng = np.random.Generator(np.random.Philox(8))
+    count = 200
+    size = 10.0 ** rng.uniform(-2, -0.5, (count, 1, 1))
+    corners = np.clip(rng.random((count, 1, 3)) + size * rng.normal(size=(count, 3, 3)), 0.0, 1.0)
+    thin = 10.0 ** rng.uniform(-6, -2, (count // 2, 1))
+    corners[::2, 2] = 0.3 * corners[::2, 0] + 0.7 * corners[::2, 1] + thin * rng.normal(size=(count // 2, 3))
+    corners[0, 2] = corners[0, 1]
+    tree = card.card_tree(build_tree(corners), 1)
+    exact = 0
+    for row, triangle in enumerate(tree.triangle.reshape(count, -1)):
+        corner, edge1, edge2 = triangle[:3], triangle[3:6], triangle[6:9]
+        u = rng.random() * (row % 2)
+        target = corner + u * edge1 + (1.0 - u) * rng.random() * edge2
+        o = np.clip(target + 0.3 * rng.normal() * edge1 + 10.0 ** rng.uniform(-6, 0) * rng.normal(size=3), 0.0, 1.0)
+        way = float(np.linalg.norm(target - o))
+        d = (target - o) / way
+        ray = traverse.card_ray(tree, o, d, 0.0)
+        low, high, inner, slack = traverse.test_triangle(tree, np.int32(row), ray, tree.grid[5])
+        assert inner >= -slack
+        assert low <= way <= high
+        exact += bool(slack < 0.05)
+    assert exact > count // 4
+    flat = int(tree.rank[0])
+    assert not tree.leaves.reshape(count, -1)[flat, :12].any()
+
+
+def test_compiled_kernels_lie_in_a_folder_of_their_sources(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from sim.transport.gpu import target
+
+    found = []
+    monkeypatch.setattr(target, "__file__", str(tmp_path / "target.py"))
+    for text in ("one = 1", "one = 2", "one = 1"):
+        (tmp_path / "target.py").write_text(text, encoding="utf-8")
+        found.append(target.source_folder())
+    assert found[0] == found[2] != found[1]
+
+
+def test_a_copy_of_a_function_sees_other_names() -> None:
+    from sim.transport.gpu import target
+
+    copy = target.with_names(named, "_there", NAME="other")
+    assert (copy(), named(), copy.__name__) == ("other", NAME, "named_there")
+
+
+def named() -> str:
+    return NAME
 
 
 @pytest.mark.parametrize("lamp", [0, 1])
