@@ -5,8 +5,9 @@ turns; each figure is the median over the floor's 288 receivers of ``time x (rel
 Means over the floor are told with their errors, so that all answer the same question.
 
 Each program takes its own best way: Mitsuba's camera looks at the floor from just above it, so that its paths start
-there and look for the lamp at once. Kernels are compiled, scenes built, trees made and ways chosen before the clock
-starts.
+there and look for the lamp at once. The lamp is a tube, or with ``--lamp strip`` a flat one that is lit from below
+alone: points of it that are drawn evenly all look at the floor. Kernels are compiled, scenes built, trees made and ways
+chosen before the clock starts.
 """
 
 import argparse
@@ -267,7 +268,7 @@ def measure(case: str, lamp: str, turns: int, scale: float) -> dict[str, Any]:
         theirs = Rendered(ours.compiled, mirror, Path(folder))
         runs: dict[str, Callable[[], Outcome]] = {
             "vivray": lambda: ours.estimate(max(64, int(PHOTONS * scale))),
-            "plain photons": lambda: plain.estimate(max(64, int(PLAIN_PHOTONS * scale))),
+            "plain photons": lambda: plain.estimate(max(2048, int(PLAIN_PHOTONS * scale))),
             "mitsuba": lambda: theirs.estimate(RENDERS if scale >= 1.0 else 2),
         }
         for name in ("vivray", "plain photons"):

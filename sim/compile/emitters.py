@@ -10,7 +10,7 @@ from sim.compile.lamp_forks import lamp_forks
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
 from sim.transport.arrays import Emitters
-from sim.transport.pieces import CENTRE, COLUMNS, HALF, PLACE, SHARE, START, STEP
+from sim.transport.pieces import CENTRE, COLUMNS, HALF, ORDER, PLACE, SHARE, START, STEP
 
 SAME = 1e-9
 """Two triangles make a parallelogram if its fourth corner misses by less than this part of its size."""
@@ -96,6 +96,7 @@ def _pack_forks(first: IntArray, piece: FloatArray, edges: FloatArray, normal: F
     extent = 0.5 * np.abs(edges * piece[:, STEP : STEP + 2, None]).sum(axis=1)
     trees = [lamp_forks(piece[a:b], extent[a:b], normal[a:b]) for a, b in pairwise(first)]
     piece[:, PLACE] = np.concatenate([place for _, place in trees])
+    piece[:, ORDER] = np.concatenate([np.argsort(place) for _, place in trees])
     return np.concatenate([forks for forks, _ in trees])
 
 

@@ -122,7 +122,7 @@ class Emitters(NamedTuple):
     for a parallelogram. ``cumulative`` (e,): share of the lamp's area up to and with this row. ``area`` (l,) [m2].
     ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beam`` (l, 3): where the lamp's angular law begins in
     ``beams`` (or -1 for Lambert's) and its counts of polar angles and azimuths; `sim.transport.beams` tells the table.
-    ``piece_first`` (l + 1,), ``piece_row`` (p,), ``piece`` (p, 10): the faces cut up, see `sim.transport.pieces`;
+    ``piece_first`` (l + 1,), ``piece_row`` (p,), ``piece`` (p, 11): the faces cut up, see `sim.transport.pieces`;
     ``fork`` (2 p, 15): trees of these, see `sim.transport.lamp_tree`.
     """
 

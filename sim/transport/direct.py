@@ -31,6 +31,8 @@ from sim.transport.tree_traverse import new_stack
 from sim.transport.vectors import add_share, copy
 
 DIRECT = 3
+RAREST = 8
+"""A mirror that brings little light is looked at once for so many looks at the lamp, or more often."""
 
 
 @helper
@@ -67,6 +69,15 @@ def weigh_ways(model: Model, lamp: int, receiver: int, place: F64, image: F64, s
 
 
 @helper
+def every(seen: F64, way: int) -> int:
+    """Return how many points there are to one look by a way that brings less than straight light, a power of two."""
+    stride = 1
+    while way > 0 and stride < RAREST and 2.0 * stride * seen[way] <= seen[0]:
+        stride *= 2
+    return stride
+
+
+@helper
 def look(
     model: Model,
     lamp: int,
@@ -92,15 +103,21 @@ def look(
     normal = model.receivers.normal[receiver]
     cut = emitters.piece_first[lamp] < emitters.piece_first[lamp + 1]
     for index in range(first, first + count):
-        place_in(model, receiver, scrambled(index, 3, key), scrambled(index, 4, key), x)
-        u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
-        weight, row = 1.0, 0
+        row, weight = 0, 1.0
         for way in range(len(seen)):
             if seen[way] == 0.0:
                 continue
+            stride = every(seen, way)
+            turn = index + int(mix(key, np.uint64(way)) % np.uint64(stride))
+            if turn % stride != 0:
+                continue
+            point = turn // stride
+            # What is first in a point is spread best: which part of the lamp, then where on the receiver.
+            place_in(model, receiver, scrambled(point, 1, key), scrambled(point, 2, key), x)
+            u0, u1, u2 = scrambled(point, 0, key), scrambled(point, 3, key), scrambled(point, 4, key)
             if cut:
                 row, weight = sample_piece(emitters, lamp, shares[way], u0, u1, u2, target)
-            elif way == 0 or seen[0] == 0.0:
+            else:
                 row = sample_point(emitters, lamp, u0, u1, u2, target)
             copy(emitters.live[lamp], weights)
             if way == 0:
@@ -109,7 +126,7 @@ def look(
                     value *= straight_share(density, cosine / math.pi)
             else:
                 value, density, cosine = from_image(model, lamp, row, target, way - 1, x, normal, o, d, weights, stack)
-            add_share(total, value * weight, weights)
+            add_share(total, value * weight * stride, weights)
 
 
 @kernel

@@ -9,10 +9,11 @@ import math
 from sim.transport.arrays import F64, Emitters, Receivers
 from sim.transport.jit import helper, routine
 
-START, STEP, CENTRE, HALF, SHARE, PLACE, COLUMNS = 0, 2, 4, 7, 8, 9, 10
+START, STEP, CENTRE, HALF, SHARE, PLACE, ORDER, COLUMNS = 0, 2, 4, 7, 8, 9, 10, 11
 """Columns of the table of pieces: where a piece begins on its face's two edges, how much of them it spans, its centre,
-half its diagonal, its share of the lamp's area, and its place in the order of `sim.transport.lamp_tree`. A lamp without
-pieces is looked at as a whole."""
+half its diagonal, its share of the lamp's area, its place in the order of `sim.transport.lamp_tree`, and the number of
+the piece that stands at this row's place there. In that order neighbours follow one another, so that evenly spread
+numbers are spread evenly over the lamp. A lamp without pieces is looked at as a whole."""
 
 LEAST_COSINE = 0.1
 """Pieces seen edge-on count as if turned by this cosine, since parts of them or of the receiver see more."""
@@ -53,7 +54,8 @@ def weigh_pieces(emitters: Emitters, lamp: int, place: F64, shares: F64) -> floa
     )
     reach = math.sqrt((place[0, 0] - mx) ** 2 + (place[0, 1] - my) ** 2 + (place[0, 2] - mz) ** 2)
     total = 0.0
-    for piece in range(first, last):
+    for turn in range(last - first):
+        piece = first + int(table[first + turn, ORDER])
         row = emitters.piece_row[piece]
         front, above = -math.inf, -math.inf
         for corner in range(4):
@@ -75,7 +77,7 @@ def weigh_pieces(emitters: Emitters, lamp: int, place: F64, shares: F64) -> floa
             distance = math.sqrt(distance2)
             cosines = min(1.0, max(front / distance, LEAST_COSINE)) * min(1.0, max(above / distance, LEAST_COSINE))
             total += table[piece, SHARE] * cosines / distance2
-        shares[piece - first] = total
+        shares[turn] = total
     if total > 0.0:
         for piece in range(last - first):
             shares[piece] /= total
@@ -104,7 +106,7 @@ def sample_piece(
             high = middle
         else:
             low = middle + 1
-    piece = first + low
+    piece = first + int(table[first + low, ORDER])
     row = emitters.piece_row[piece]
     s = table[piece, START] + u1 * table[piece, STEP]
     t = table[piece, START + 1] + u2 * table[piece, STEP + 1]

@@ -45,7 +45,7 @@ def _sums_of_four() -> np.ndarray[tuple[int, int, int], np.dtype[np.uint64]]:
 _SUMS = _sums_of_four()
 _FIFTEEN = np.uint64(15)
 _LOW = np.uint64(0xFFFFFFFF)
-_ONE = np.uint64(1)
+_ZERO, _ONE, _FOUR = np.uint64(0), np.uint64(1), np.uint64(4)
 
 
 @helper
@@ -97,8 +97,12 @@ def sobol_word(index: int, dimension: int) -> Word:
     """Return point `index` of Sobol's sequence in one dimension as a 32-bit word."""
     i = np.uint64(index)
     word = np.uint64(0)
-    for four in range(8):
-        word ^= _SUMS[dimension, four, (i >> np.uint64(4 * four)) & _FIFTEEN]
+    four = 0
+    # Most indices are small: what lies beyond their last digit adds nothing.
+    while i != _ZERO:
+        word ^= _SUMS[dimension, four, i & _FIFTEEN]
+        i >>= _FOUR
+        four += 1
     return word
 
 

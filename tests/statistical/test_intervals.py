@@ -12,7 +12,7 @@ from sim.tally.result import Result
 from sim.tally.statistics import estimate
 from sim.transport.arrays import F64
 from tests.support.polygon_light import from_convex_lamp, mean_over
-from tests.support.setups import Setup, by_paths, group_values, setup_of
+from tests.support.setups import Setup, by_paths, group_values, setup_of, with_links
 from tests.support.wall_planes import WALLS, wall_planes
 
 SEEDS = 200
@@ -167,6 +167,13 @@ def test_planes_that_photons_cross_in_a_closed_box() -> None:
 
 def test_paths_in_a_closed_box() -> None:
     assert covered([wall_mean(run, "sensor", "on ") for run in path_runs()], CLOSED) in COVERED
+
+
+def test_links_in_a_closed_box() -> None:
+    """Corners, where links are bounded and crossing photons bring the rest, are in the mean."""
+    linked = with_links(box())
+    runs = [linked.result(PHOTONS, seed) for seed in range(SEEDS)]
+    assert covered([wall_mean(run, "sensor", "on ") for run in runs], CLOSED) in COVERED
 
 
 def test_photons_and_paths_share_no_noise() -> None:

@@ -5,7 +5,7 @@ import pytest
 from scipy.stats import t
 
 from sim.transport.arrays import F64
-from sim.transport.direct import gather_direct
+from sim.transport.direct import RAREST, every, gather_direct
 from sim.transport.paths import gather_paths
 from tests.support.polygon_light import polygon_factors
 from tests.support.setups import Setup, by_paths, setup_of
@@ -101,6 +101,16 @@ def truths(corners: F64 = PANEL) -> F64:
 
 def mirrored(corners: F64, at: float) -> F64:
     return np.column_stack([2.0 * at - corners[:, 0], corners[:, 1], corners[:, 2]])
+
+
+LOOKS = [(1.0, 1), (0.51, 1), (0.5, 2), (0.26, 2), (0.13, 4), (1e-9, RAREST), (3.0, 1)]
+
+
+@pytest.mark.parametrize(("by_mirror", "stride"), LOOKS)
+def test_a_mirror_that_brings_little_is_looked_at_less_often(by_mirror: float, stride: int) -> None:
+    seen = np.array([1.0, by_mirror])
+    assert (1, stride) == (every(seen, 0), every(seen, 1))
+    assert every(np.array([0.0, by_mirror]), 1) == 1
 
 
 def gathered(made: Setup, points: int, paths: int, replicates: int = 16, seed: int = 5) -> tuple[F64, F64]:
