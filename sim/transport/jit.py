@@ -57,23 +57,35 @@ if OWN_CACHE:
     setattr(numba.config, "CACHE_DIR", str(cache_folder()))  # noqa: B010  # numba sets its options at run time only
 
 
-_BORROWED: dict[str, Any] = {"_nrt": False}
+_KERNEL: dict[str, Any] = {"error_model": "numpy", "no_cfunc_wrapper": True}
+_FROM_KERNELS: dict[str, Any] = _KERNEL | {"no_cpython_wrapper": True}
+"""What unpacks the arguments of Python would be most of the code of a small function, and of the time to compile it."""
+_BORROWED: dict[str, Any] = _FROM_KERNELS | {"_nrt": False}
 """Helpers and routines borrow the arrays of their callers: counting references took longer than rays do."""
 
 
 def helper(function: Function) -> Function:
     """Compile a function that kernels call; LLVM inlines it into them."""
-    return cast(Function, numba.njit(error_model="numpy", forceinline=True, **_BORROWED)(function))
+    return cast(Function, numba.njit(forceinline=True, **_BORROWED)(function))
 
 
 def routine(function: Function) -> Function:
     """Compile a function that kernels call but that is too large to be copied into each caller."""
-    return cast(Function, numba.njit(error_model="numpy", **_BORROWED)(function))
+    return cast(Function, numba.njit(**_BORROWED)(function))
+
+
+@helper
+def variable(value: int) -> int:
+    """Return an integer that types tell nothing of but that it is one.
+
+    What starts as a literal and changes later would have all that takes it compiled for the literal, and then again.
+    """
+    return value + 0
 
 
 def maker(function: Function) -> Function:
     """Compile a function that kernels call once at their start for arrays of their own."""
-    return cast(Function, numba.njit(error_model="numpy")(function))
+    return cast(Function, numba.njit(**_FROM_KERNELS)(function))
 
 
 def kernel(function: Function) -> Function:
@@ -83,4 +95,4 @@ def kernel(function: Function) -> Function:
     cannot depend on the count of threads. Plain threads instead of numba's ``parallel=True`` halve compile time, take
     tuples of tuples, and leave Ctrl-C and progress to Python.
     """
-    return cast(Function, numba.njit(error_model="numpy", nogil=True, cache=True)(function))
+    return cast(Function, numba.njit(nogil=True, cache=True, **_KERNEL)(function))

@@ -23,7 +23,7 @@ import numpy as np
 from sim.transport.arrays import F64, I64, Model, Stack
 from sim.transport.direct import place_in
 from sim.transport.emission import emit, scramble_key, stream_of
-from sim.transport.jit import helper, kernel
+from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror
 from sim.transport.parts import ABSORBED
 from sim.transport.photons import BOUNCE_LIMIT, MOST
@@ -92,7 +92,7 @@ def _follow(
     surfaces, number = model.surfaces, _NUMBERS + index
     emit(model.emitters, lamp, index, key, o, d)
     copy(model.emitters.live[lamp], weights)
-    triangle = MISS
+    triangle = variable(MISS)
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
         if triangle == MISS:
@@ -223,7 +223,7 @@ def gather_links(
     o, d, scratch, weights = np.zeros(3), np.zeros(3), np.zeros((6, 3)), np.zeros(bands)
     stack = new_stack()
     for batch in range(first, first + batches):
-        found = 0
+        found = variable(0)
         for index in range(batch * BATCH, (batch + 1) * BATCH):
             more = _follow(model, lamp, index, seed, stream, key, o, d, weights, stack, lit, found)
             while more + CANDIDATES > lit.shape[1]:

@@ -7,7 +7,7 @@ import numpy as np
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
 from sim.transport.direct import place_in, straight_share
 from sim.transport.emission import leaving, scramble_key, stream_of
-from sim.transport.jit import helper, kernel, routine
+from sim.transport.jit import helper, kernel, routine, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
 from sim.transport.lit_surface import look_around, point_for, turn_to
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
@@ -173,7 +173,7 @@ def _path(
     surface; `whole` as in `gather_direct`. The last rows of scratch hold the last matt surface's place and normal.
     """
     surfaces, emitters = model.surfaces, model.emitters
-    turns, matt, by_image, triangle, travelled, looked = 0, 0, False, MISS, 0.0, 1.0
+    turns, matt, by_image, triangle, travelled, looked = variable(0), variable(0), False, variable(MISS), 0.0, 1.0
     for bounce in range(1, BOUNCE_LIMIT):
         t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
         if triangle == MISS:

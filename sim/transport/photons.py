@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.transport.arrays import BY_LINKS, BY_PATHS, F64, Model, Planes, Stack, Surfaces
 from sim.transport.emission import emit, scramble_key, stream_of
-from sim.transport.jit import helper, kernel
+from sim.transport.jit import helper, kernel, variable
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import Word
 from sim.transport.scatter import scatter
@@ -146,7 +146,8 @@ def history(
     bands = len(weights)
     emit(model.emitters, lamp, index, key, o, d)
     copy(model.emitters.live[lamp], weights)
-    turns, found, matt, triangle, linked, cosine, away = 0, True, False, MISS, False, 1.0, 0.0
+    turns, found, matt, triangle = variable(0), True, False, variable(MISS)
+    linked, cosine, away = False, 1.0, 0.0
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
         if matt or not found:

@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.transport.arrays import F64, I64, Model
 from sim.transport.emission import emit, scramble_key, stream_of
-from sim.transport.jit import kernel
+from sim.transport.jit import kernel, variable
 from sim.transport.parts import ABSORBED
 from sim.transport.photons import EMISSION
 from sim.transport.scatter import scatter
@@ -40,7 +40,7 @@ def record_photons(
         copy(model.emitters.live[lamp], weights)
         copy(o, corners[index, 0])
         lengths[index] = 1
-        triangle = MISS
+        triangle = variable(MISS)
         for bounce in range(steps - 1):
             t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
             reach = away if triangle == MISS else t

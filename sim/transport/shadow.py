@@ -4,7 +4,7 @@ import math
 
 from sim.transport.arrays import F64, Model, Stack
 from sim.transport.emission import leaving
-from sim.transport.jit import helper, routine
+from sim.transport.jit import helper, routine, variable
 from sim.transport.parts import MIRROR, STRAIGHT
 from sim.transport.scatter import part_share
 from sim.transport.tree_traverse import MISS, next_hit
@@ -37,7 +37,7 @@ def _pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64)
 @routine
 def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack) -> bool:
     """Return whether light gets through over a distance [m]; o moves along, weights take what screens leave."""
-    triangle = MISS
+    triangle = variable(MISS)
     while True:
         t, triangle = next_hit(model.tree, o, d, distance - _SHORT, stack, triangle)
         if triangle == MISS:
@@ -55,7 +55,7 @@ def _to_mirror(
 ) -> bool:
     """Move o to a mirror that lies `distance` along d, through screens; reflect d; return whether light gets there."""
     surface = model.mirrors.surface[mirror]
-    triangle = MISS
+    triangle = variable(MISS)
     while True:
         t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, triangle)
         if triangle == MISS:

@@ -11,7 +11,7 @@ the processor works on another.
 import numpy as np
 
 from sim.transport.arrays import F64, I64, Stack, Tree
-from sim.transport.jit import helper, kernel, maker, routine
+from sim.transport.jit import helper, kernel, maker, routine, variable
 from sim.transport.tree_lanes import (
     CLEARS,
     FIRST,
@@ -250,7 +250,7 @@ def closest_hits(tree: Tree, origins: F64, directions: F64, distance: F64, trian
     """Fill distance and triangle of the first hit of many rays (infinite and MISS where there is none)."""
     stack = new_stack()
     for row in range(len(origins)):
-        distance[row], triangle[row] = next_hit(tree, origins[row], directions[row], np.inf, stack, MISS)
+        distance[row], triangle[row] = next_hit(tree, origins[row], directions[row], np.inf, stack, variable(MISS))
 
 
 @kernel
