@@ -13,6 +13,7 @@ from typing import Any, TypeVar, cast
 
 import numba
 from llvmlite import binding
+from numba.core.registry import CPUDispatcher
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -60,18 +61,32 @@ if OWN_CACHE:
 _KERNEL: dict[str, Any] = {"error_model": "numpy", "no_cfunc_wrapper": True}
 _FROM_KERNELS: dict[str, Any] = _KERNEL | {"no_cpython_wrapper": True}
 """What unpacks the arguments of Python would be most of the code of a small function, and of the time to compile it."""
-_BORROWED: dict[str, Any] = _FROM_KERNELS | {"_nrt": False}
+_BORROWED: dict[str, Any] = {"_nrt": False}
 """Helpers and routines borrow the arrays of their callers: counting references took longer than rays do."""
+
+
+class _Within(CPUDispatcher):
+    """What kernels find compiled, and Python as it is written, since there is no door into the compiled code."""
+
+    def __call__(self, *arguments: Any) -> Any:  # noqa: ANN401  # those of the function
+        return self.py_func(*arguments)
+
+
+def _within(function: Function, **options: Any) -> Function:  # noqa: ANN401  # numba's
+    compiled = numba.njit(**_FROM_KERNELS, **options)(function)
+    if isinstance(compiled, CPUDispatcher):
+        compiled.__class__ = _Within
+    return cast(Function, compiled)
 
 
 def helper(function: Function) -> Function:
     """Compile a function that kernels call; LLVM inlines it into them."""
-    return cast(Function, numba.njit(forceinline=True, **_BORROWED)(function))
+    return _within(function, forceinline=True, **_BORROWED)
 
 
 def routine(function: Function) -> Function:
     """Compile a function that kernels call but that is too large to be copied into each caller."""
-    return cast(Function, numba.njit(**_BORROWED)(function))
+    return _within(function, **_BORROWED)
 
 
 @helper
@@ -85,7 +100,7 @@ def variable(value: int) -> int:
 
 def maker(function: Function) -> Function:
     """Compile a function that kernels call once at their start for arrays of their own."""
-    return cast(Function, numba.njit(**_FROM_KERNELS)(function))
+    return _within(function)
 
 
 def kernel(function: Function) -> Function:
