@@ -45,6 +45,21 @@ def closed_box_with_leaves(triangles: int, rng: np.random.Generator) -> FloatArr
     return np.concatenate([walls, left, right])
 
 
+def cut(corners: FloatArray, parts: int) -> FloatArray:
+    """Return triangles cut along lines parallel to their edges, parts^2 of each, (n parts^2, 3, 3) [m]."""
+    found = []
+    for i in range(parts):
+        for j in range(parts - i):
+            places = [[(i, j), (i + 1, j), (i, j + 1)]]
+            if i + j < parts - 1:
+                places.append([(i + 1, j + 1), (i, j + 1), (i + 1, j)])
+            for place in places:
+                u, v = np.array(place).T / parts
+                weights = np.stack([1.0 - u - v, u, v], axis=1)
+                found.append(np.einsum("ij,njk->nik", weights, corners))
+    return np.concatenate(found)
+
+
 def directions(count: int, rng: np.random.Generator) -> FloatArray:
     """Return directions that are uniform over the sphere, (count, 3)."""
     vectors = rng.standard_normal((count, 3))

@@ -1,7 +1,9 @@
 """Time and memory against the size of a scene: triangles of the tree, lamps, receivers, bands.
 
 ``python bench/scale.py`` prints a table, ``--json`` an object. Time is that of the thread alone, the median of a few
-runs. Triangles: the box with leaves of ``bench/rays.py``. The rest: a box of ours with one of its counts turned up.
+runs. Triangles: the box with leaves of ``bench/rays.py``, which grows denser: rays end sooner, among more leaves that
+overlap. Cuts: the box with a thousand leaves, each cut finer and finer, as a mesh is. The rest: a box of ours with one
+of its counts turned up.
 """
 
 import argparse
@@ -12,7 +14,7 @@ import tomllib
 from collections.abc import Callable
 
 import numpy as np
-from leaf_box import closed_box_with_leaves, path_segments
+from leaf_box import closed_box_with_leaves, cut, path_segments
 
 from sim.compile import compile_scene
 from sim.scene.check import survey
@@ -23,6 +25,7 @@ from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import next_hits
 
 TRIANGLES, QUICK_TRIANGLES = (2_012, 20_012, 200_012, 1_000_012), (2_012,)
+CUTS, QUICK_CUTS, WALLS = (1, 3, 10, 22), (1, 3), 12
 LAMPS, RECEIVERS_CM, BANDS = (1, 4, 16), (20, 5, 1), ("150 nm", "30 nm", "5 nm")
 RAYS, PHOTONS, QUICK = 100_000, 30_000, 1_000
 REPEATS = 3
@@ -60,20 +63,22 @@ def seconds(call: Callable[[], object]) -> float:
     return statistics.median(taken)
 
 
-def of_triangles(triangles: int, rays: int) -> dict[str, object]:
-    """Return time to build, time of a ray and memory of one tree."""
+def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]:
+    """Return time to build, time of a ray and memory of one tree, over leaves in `parts` squared pieces if any."""
     rng = np.random.Generator(np.random.Philox(3))
     corners = closed_box_with_leaves(triangles, rng)
+    if parts:
+        corners = np.concatenate([corners[:WALLS], cut(corners[WALLS:], parts)])
     tree = build_tree(corners)
     origins, towards, leaving = path_segments(rays, rng, corners, tree)
     distance, triangle = np.full(rays, np.nan), np.full(rays, -1)
     ray_s = seconds(lambda: next_hits(tree, origins, towards, leaving, distance, triangle)) / rays
     return {
-        "what": "triangles",
-        "count": triangles,
+        "what": "cuts" if parts else "triangles",
+        "count": len(corners),
         "build_s": seconds(lambda: build_tree(corners)),
         "ns_per_ray": 1e9 * ray_s,
-        "bytes_per_triangle": sum(part.nbytes for part in tree) / triangles,
+        "bytes_per_triangle": sum(part.nbytes for part in tree) / len(corners),
     }
 
 
@@ -96,6 +101,7 @@ def measure(quick: bool) -> list[dict[str, object]]:
     """Return a row for each size of each count."""
     rays, photons = (QUICK, QUICK) if quick else (RAYS, PHOTONS)
     rows = [of_triangles(count, rays) for count in (QUICK_TRIANGLES if quick else TRIANGLES)]
+    rows += [of_triangles(QUICK_TRIANGLES[0], rays, parts) for parts in (QUICK_CUTS if quick else CUTS)]
     few = 2 if quick else 3
     rows += [of_scene("lamps", photons, lamps=count) for count in LAMPS[:few]]
     rows += [of_scene("receivers", photons, receiver_cm=size) for size in RECEIVERS_CM[:few]]
