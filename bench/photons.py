@@ -1,7 +1,8 @@
 """Photon histories per second on one thread, and where the time of a run goes, stage by stage.
 
-``python bench/photons.py [SCENE]`` prints a table, ``--json`` an object. Kernels are compiled or loaded before the
-clock starts; what that costs is told by ``bench/startup.py``.
+``python bench/photons.py [SCENE]`` prints a table, ``--json`` an object; with ``--error 1`` a run goes on until all
+zones have this error, in per cent. Kernels are compiled or loaded before the clock starts; what that costs is told by
+``bench/startup.py``.
 """
 
 import argparse
@@ -31,9 +32,11 @@ PHOTONS = "photons"
 STAGES = (
     ("check", "sim.simulate.run", "survey"),
     ("compile", "sim.simulate.run", "compile_scene"),
+    ("choice of ways", "sim.simulate.run", "chosen_ways"),
     ("lamp readings", "sim.simulate.run", "lamp_powers"),
     (PHOTONS, "sim.simulate.trace", "trace_photons"),
     ("shadow rays", "sim.simulate.trace", "gather_direct"),
+    ("links", "sim.simulate.trace", "gather_links"),
     ("paths", "sim.simulate.trace", "gather_paths"),
     ("stop rule", "sim.simulate.run", "largest_error"),
     ("assemble", "sim.simulate.run", "assemble"),
@@ -77,13 +80,13 @@ class Stages:
                 setattr(module, name, function)
 
 
-def run_in_stages(path: Path, histories: int, folder: Path) -> tuple[Result, Stages, float]:
+def run_in_stages(path: Path, histories: int | None, error: float | None, folder: Path) -> tuple[Result, Stages, float]:
     """Return the result of a run as the command makes it, its stages, and the seconds of the whole."""
     stages = Stages()
     started = time.perf_counter()
     scene = stages.timed("read", load_scene)(path)
     with stages.watching():
-        result = simulate(scene, histories=histories, threads=1, source=path.name)
+        result = simulate(scene, histories=histories, error=error, threads=1, source=path.name)
     told = stages.timed("answer", answer)(result)
     stages.timed("save", result.save)(folder / "result.npz")
     stages.timed("report", write_report)(result, folder, None, date.today().isoformat(), overwrite=True)
@@ -91,11 +94,11 @@ def run_in_stages(path: Path, histories: int, folder: Path) -> tuple[Result, Sta
     return result, stages, time.perf_counter() - started
 
 
-def measure(path: Path, histories: int) -> dict[str, object]:
+def measure(path: Path, histories: int | None, error: float | None = None) -> dict[str, object]:
     """Return what a run of a scene costs."""
     with tempfile.TemporaryDirectory() as folder:
-        run_in_stages(SMALLEST_SCENE, 1, Path(folder))  # compiles, or loads what was compiled
-        result, stages, whole = run_in_stages(path, histories, Path(folder))
+        run_in_stages(SMALLEST_SCENE, 1, None, Path(folder))  # compiles, or loads what was compiled
+        result, stages, whole = run_in_stages(path, histories, error, Path(folder))
     rest = whole - sum(stages.seconds.values())
     seconds = stages.seconds | {"between": rest}
     return {
@@ -114,11 +117,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("scene", nargs="?", type=Path, help="a scene file; the dry ledge by default")
     parser.add_argument("--histories", type=int, help="photons in all lamps together")
+    parser.add_argument("--error", type=float, metavar="PERCENT", help="go on until all zones have this error")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="a small scene and few photons: shows that it works")
     asked = parser.parse_args()
     scene = asked.scene or (SMALLEST_SCENE if asked.quick else SCENE)
-    found = measure(scene, asked.histories or (QUICK_HISTORIES if asked.quick else HISTORIES))
+    histories = asked.histories or (QUICK_HISTORIES if asked.quick else HISTORIES)
+    found = measure(scene, histories) if asked.error is None else measure(scene, asked.histories, asked.error / 100.0)
     if asked.json:
         print(json.dumps({"photons": found}, indent=1))
         return

@@ -1,5 +1,6 @@
 """From sums to a result."""
 
+from functools import cache
 from importlib import metadata
 
 import numpy as np
@@ -14,6 +15,7 @@ from sim.tally.lamp_record import LampRecord
 from sim.tally.result import Energy, Meta, Result
 
 
+@cache
 def version() -> str:
     """Return the version of the program, or what there is to say instead."""
     try:
@@ -79,16 +81,19 @@ def _irradiance(
     # A cell that an opening cuts away whole has no area and receives nothing; nor has a point one.
     inverse = np.divide(1.0, compiled.area, out=np.zeros_like(compiled.area), where=compiled.area > 0.0)
     per_area, per_gathered = inverse[:cells], inverse[cells:]
+    # The largest arrays of a run, made anew at every look of the stop rule: as few passes as can be.
     for lamp in range(lamps):
         power = band_power[lamp] * (1.0 + spread[lamp])[:, None, None]
-        arrived = tallies.cells[lamp] * per_area[:, None] / tallies.photons[lamp]
-        direct = tallies.direct[lamp] / np.maximum(tallies.direct_count[lamp], 1)[:, None]
+        photons = float(tallies.photons[lamp])
+        direct = tallies.direct[lamp] * (1.0 / np.maximum(tallies.direct_count[lamp], 1))[:, None]
+        arrived = tallies.cells[lamp] * (per_area / photons)[:, None]
         for surface, cells_there in compiled.straight_surfaces():
             rows = compiled.straight[cells_there]
-            photons = tallies.straight[lamp][:, surface] / tallies.photons[lamp]
-            arrived[:, rows] += balanced(direct[:, gathered:][:, cells_there], photons, compiled.area[rows])
-        rest = tallies.paths[lamp] / np.maximum(tallies.path_count[lamp], 1)[:, None]
-        irradiance[:, :cells, lamp] = arrived * power
-        through = tallies.crossed[lamp] * per_gathered[:, None] / tallies.photons[lamp]
-        irradiance[:, cells:, lamp] = (direct[:, :gathered] + rest + through) * power
+            straight = tallies.straight[lamp][:, surface] / photons
+            arrived[:, rows] += balanced(direct[:, gathered:][:, cells_there], straight, compiled.area[rows])
+        np.multiply(arrived, power, out=irradiance[:, :cells, lamp], casting="same_kind")
+        through = tallies.crossed[lamp] * (per_gathered / photons)[:, None]
+        through += tallies.paths[lamp] * (1.0 / np.maximum(tallies.path_count[lamp], 1))[:, None]
+        through += direct[:, :gathered]
+        np.multiply(through, power, out=irradiance[:, cells:, lamp], casting="same_kind")
     return irradiance
