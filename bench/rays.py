@@ -5,6 +5,9 @@ of the thread alone, each rate is the median of interleaved runs, and each ratio
 to each other. Embree is asked ray by ray by a compiled loop, in its fast mode with its best tree (``native``), and by
 way of embreex, which drives it with its robust flag.
 
+vivray is asked twice: for many rays, of which two are under way at a time (``next_hits``), and ray by ray, as photons,
+paths and rays to lamps of a run still walk (``one by one``).
+
 Path segments start on triangles: vivray is told which, as in its own histories; Embree starts 10 µm in front. Part of
 what vivray gains is no skill with vectors but that it tests up to sixteen large triangles, here the walls, before its
 tree, and so knows early how far to look; any tracer could. In return it computes each answer in double precision.
@@ -24,9 +27,10 @@ from embreex.mesh_construction import TriangleMesh
 from embreex.rtcore_scene import EmbreeScene
 from leaf_box import closed_box, closed_box_with_leaves, directions, lamp_rays, path_segments
 
-from sim.transport.jit import VECTORS
+from sim.transport.arrays import F64, I64, Tree
+from sim.transport.jit import VECTORS, kernel
 from sim.transport.tree_build import build_tree
-from sim.transport.tree_traverse import closest_hits, next_hits
+from sim.transport.tree_traverse import closest_hit, closest_hits, new_stack, next_hits
 
 TRIANGLES = (12, 2_012, 20_012, 200_012, 1_000_012)
 QUICK_TRIANGLES = TRIANGLES[:2]
@@ -37,6 +41,16 @@ SAME_HIT = 1e-4
 """Embree works in single precision: distances [m] that agree so far are one hit."""
 LEAK_CELLS = 30
 LEAK_BATCH = 1_000_000
+
+
+@kernel
+def one_by_one(  # noqa: PLR0913, PLR0917  # compiled functions take arrays, by position
+    tree: Tree, origins: F64, towards: F64, leaving: I64, distance: F64, triangle: I64
+) -> None:
+    """Do what `next_hits` does, one ray after the other."""
+    stack = new_stack()
+    for row in range(len(origins)):
+        distance[row], triangle[row] = closest_hit(tree, origins[row], towards[row], np.inf, stack, leaving[row])
 
 
 def interleaved(calls: tuple[Callable[[], object], ...], repeats: int) -> list[list[float]]:
@@ -68,21 +82,30 @@ def measure(triangles: int, kind: str, rays: int, repeats: int) -> dict[str, obj
     def ours() -> None:
         next_hits(tree, origins, towards, leaving, distance, triangle)
 
+    def single_file() -> None:
+        one_by_one(tree, origins, towards, leaving, distance, triangle)
+
     def theirs() -> None:
         native.hits(*single, their_distance, their_triangle)
 
     ours()  # compiles, or loads what was compiled
+    both = distance.copy(), triangle.copy()
+    single_file()
     theirs()
-    assert not np.any(np.isnan(distance)), "every ray has its answer"
+    assert not np.any(np.isnan(both[0])), "every ray has its answer"
+    assert np.array_equal(both[0], distance), "walks that take turns find what others do"
+    assert np.array_equal(both[1], triangle), "walks that take turns find what others do"
     assert not np.any(np.isnan(their_distance)), "every ray has its answer"
     same = np.abs(their_distance + (0.0 if lamp else OFFSET) - distance) < SAME_HIT
-    own, fast, robust = interleaved((ours, theirs, lambda: scene.run(*single)), repeats)
+    own, lone, fast, robust = interleaved((ours, single_file, theirs, lambda: scene.run(*single)), repeats)
     return {
         "triangles": triangles,
         "rays": kind,
         "vivray_mrays_s": rays / statistics.median(own) / 1e6,
         "embree_native_mrays_s": rays / statistics.median(fast) / 1e6,
         "embreex_mrays_s": rays / statistics.median(robust) / 1e6,
+        "vivray_one_by_one_mrays_s": rays / statistics.median(lone) / 1e6,
+        "ratio_native_one_by_one": statistics.median(e / o for o, e in zip(lone, fast, strict=True)),
         "ratio_native": statistics.median(e / o for o, e in zip(own, fast, strict=True)),
         "ratio_embreex": statistics.median(e / o for o, e in zip(own, robust, strict=True)),
         "same_hit": float(same.mean()),
@@ -150,11 +173,15 @@ def main() -> None:
         print(json.dumps({"vectors": VECTORS, "closest_hit": rows}, indent=1))
         return
     print(f"closest hit, {asked.rays} rays, one thread, medians of {repeats} interleaved runs of {rays} ({VECTORS})")
-    print(f"{'triangles':>10} {'vivray':>8} {'native':>8} {'embreex':>8} Mrays/s  vivray/native  /embreex  same hit")
+    print(
+        f"{'triangles':>10} {'vivray':>8} {'native':>8} {'embreex':>8} Mrays/s  vivray/native  /embreex"
+        "  one by one, /native  same hit"
+    )
     for row in rows:
         print(
             "{triangles:>10} {vivray_mrays_s:>8.3g} {embree_native_mrays_s:>8.3g} {embreex_mrays_s:>8.3g}"
-            "{ratio_native:>22.2f} {ratio_embreex:>9.2f}  {same_hit:>8.3%}".format(**row)
+            "{ratio_native:>22.2f} {ratio_embreex:>9.2f}"
+            " {vivray_one_by_one_mrays_s:>11.3g} {ratio_native_one_by_one:>8.2f}  {same_hit:>8.3%}".format(**row)
         )
 
 
