@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from sim.transport import direct, emission, paths, photons, sobol
-from sim.transport.arrays import BOOL, F64, I64, Model
+from sim.transport.arrays import BOOL, F32, F64, I32, I64, Model
 from sim.transport.gpu.fixed_point import Tally
 from sim.transport.gpu.memory import scratch
 from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
@@ -31,16 +31,32 @@ bands_of = scratch("float64", 1)
 
 
 @card_kernel
-def hits_kernel(tree: CardTree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
-    """Do what `sim.transport.tree_traverse.next_hits` does; rays are columns, (3, rays)."""
-    row = cuda.grid(1)
-    if row >= len(distance):
+def hits_kernel(
+    nodes: I32,
+    leaves: F32,
+    grid: F32,
+    piece: F64,
+    place: I32,
+    frame: F64,
+    origins: F64,
+    directions: F64,
+    leaving: I64,
+    distance: F64,
+    triangle: I64,
+) -> None:
+    """Do what `sim.transport.tree_traverse.next_hits` does; rays are columns, (3, rays).
+
+    It takes the tree's arrays one by one: numba would look into a tuple for as long as half a million hits may take.
+    """
+    # Without a sign it is not looked at for being counted from the end.
+    row = np.uint32(cuda.grid(1))
+    if row >= np.uint32(len(distance)):
         return
+    tree = CardTree(nodes, leaves, grid, piece, place, frame)
     o, d = three(), three()
-    stack = card_stack()
     for axis in range(3):
         o[axis], d[axis] = origins[axis, row], directions[axis, row]
-    distance[row], triangle[row] = card_hit(tree, o, d, np.inf, stack, leaving[row])
+    distance[row], triangle[row] = card_hit(tree, o, d, np.inf, card_stack(), leaving[row])
 
 
 @card_kernel

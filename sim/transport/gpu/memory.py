@@ -76,6 +76,10 @@ def _two_one_by_one(table: F64 | I32, at: Whole) -> Two:
     return table[at], table[at + 1]
 
 
+def _word(half: int) -> Callable[[float], Any]:
+    return lambda value: np.array([value]).view(np.int32)[half]
+
+
 def _store_one_by_one(table: I32, at: Whole, first: Whole, second: Whole) -> None:
     table[at], table[at + 1] = first, second
 
@@ -183,6 +187,9 @@ two_floats = _two_one_by_one if SIMULATED else _loader("float64", 2)
 two_integers = _two_one_by_one if SIMULATED else _loader("int32", 2)
 store_two = _store_one_by_one if SIMULATED else _pair_storer()
 """Take a flat table, and a place in it that is a multiple of how many numbers are loaded or stored."""
+low_word = _word(0) if SIMULATED else _instruction("double2loint")
+high_word = _word(1) if SIMULATED else _instruction("double2hiint")
+"""The lower and the upper four bytes of a float64 as integers."""
 permute_bytes = _permuted if SIMULATED else _instruction("byte_perm")
 bits_of = _as_bits if SIMULATED else _instruction("float_as_int")
 float_of = _as_float if SIMULATED else _instruction("int_as_float")
