@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.analysis.maps import Maps
-from sim.compile import CompiledScene, compile_scene
+from sim.compile import Bodies, CompiledScene, compile_bodies, compile_scene
 from sim.scene.check import Survey, survey
 from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
@@ -165,7 +165,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     seed = scene.run.seed if seed is None else seed
     limit = histories if histories is not None else NO_LIMIT if error is not None else scene.run.histories
     wanted = error if error is not None or histories is not None else scene.run.error
-    compiled = _compiled(seen, source)
+    bodies = compile_bodies(seen)
+    compiled = _compiled(bodies, source)
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
         powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card)
@@ -180,7 +181,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
             raise Interrupted
         result = run.result(pool)
         if sections and not stop():
-            result = with_sections(result, seen, powers, pool)
+            result = with_sections(result, bodies, powers, pool)
         if stop():
             run.save()  # the same command goes on from here
         return result
@@ -245,11 +246,11 @@ def _checked(seen: Survey, source: str) -> Survey:
     return seen
 
 
-def _compiled(seen: Survey, source: str) -> CompiledScene:
+def _compiled(bodies: Bodies, source: str) -> CompiledScene:
     try:
-        return compile_scene(seen)
+        return compile_scene(bodies.seen, bodies=bodies)
     except ValueError as error:
-        raise SceneError([f"{source or seen.scene.title}: {error}"]) from None
+        raise SceneError([f"{source or bodies.seen.scene.title}: {error}"]) from None
 
 
 def _reading_error(wanted: float | None) -> float:

@@ -5,9 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from sim.compile import compile_scene
+from sim.compile import Bodies, compile_scene
 from sim.compile.sections import gather_sections
-from sim.scene.check import Survey
 from sim.simulate.assemble import assemble
 from sim.simulate.power import Powers
 from sim.simulate.tallies import REPLICATES, empty_tallies
@@ -22,19 +21,20 @@ SEED = 104_729
 """On top of the run's own: the errors of the two are independent."""
 
 
-def with_sections(result: Result, seen: Survey, powers: Powers, pool: ThreadPoolExecutor) -> Result:
+def with_sections(result: Result, bodies: Bodies, powers: Powers, pool: ThreadPoolExecutor) -> Result:
     """Return a result with the receivers of the sections after its own.
 
     Parameters
     ----------
     result : Result
-    seen : Survey
+    bodies : Bodies
         Of its scene.
     powers : Powers
         Of its lamps.
     pool : ThreadPoolExecutor
     """
-    compiled = compile_scene(seen, gathering=gather_sections)
+    seen = bodies.seen
+    compiled = compile_scene(seen, gathering=gather_sections, bodies=bodies, cells=False)
     if not any(group.kind == "section" for group in compiled.groups):
         return result
     tallies = empty_tallies(compiled)
