@@ -15,11 +15,11 @@ from sim.compile import Bodies, CompiledScene, compile_bodies, compile_scene
 from sim.scene.check import Survey, survey
 from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
-from sim.simulate.assemble import assemble, version
+from sim.simulate.assemble import Traced, assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
-from sim.simulate.sections import with_sections
+from sim.simulate.sections import traced_sections
 from sim.simulate.stop_rule import judged_groups, largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
@@ -91,11 +91,14 @@ class _Run:
         where = "" if self.card is None else " on a card"
         return f"{self.seen.scene.digest} {self.seed} {version()}{where}"
 
-    def result(self, pool: ThreadPoolExecutor, wanted: tuple[Group, ...] | None = None) -> Result:
+    def result(
+        self, pool: ThreadPoolExecutor, wanted: tuple[Group, ...] | None = None, more: Traced | None = None
+    ) -> Result:
         scene = self.seen.scene
         count = self.tallies.histories
         meta = Meta(scene.title, self.source, scene.digest, version(), self.seed, count, REPLICATES)
-        return assemble(self.seen, self.compiled, self.tallies, self.powers, meta, pool, wanted)
+        sums = self.compiled, self.tallies
+        return assemble(self.seen, *sums, self.powers, meta, pool, wanted=wanted, more=more)
 
     def judged(self, pool: ThreadPoolExecutor) -> Result:
         """The result as far as the stop rule looks at it."""
@@ -179,9 +182,9 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         if not run.tallies.photons.all():
             run.save()
             raise Interrupted
-        result = run.result(pool)
-        if sections and not stop():
-            result = with_sections(result, bodies, powers, pool)
+        wanted_sections = sections and not stop()
+        more = traced_sections(bodies, run.tallies.histories, seed, pool) if wanted_sections else None
+        result = run.result(pool, more=more)
         if stop():
             run.save()  # the same command goes on from here
         return result
