@@ -20,10 +20,10 @@ from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
 from sim.simulate.sections import with_sections
-from sim.simulate.stop_rule import largest_error
+from sim.simulate.stop_rule import judged_groups, largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
-from sim.tally.result import Meta, Result
+from sim.tally.result import Group, Meta, Result
 
 if TYPE_CHECKING:
     from sim.transport.gpu.card import Card
@@ -91,11 +91,17 @@ class _Run:
         where = "" if self.card is None else " on a card"
         return f"{self.seen.scene.digest} {self.seed} {version()}{where}"
 
-    def result(self) -> Result:
+    def result(self, pool: ThreadPoolExecutor, wanted: tuple[Group, ...] | None = None) -> Result:
         scene = self.seen.scene
         count = self.tallies.histories
         meta = Meta(scene.title, self.source, scene.digest, version(), self.seed, count, REPLICATES)
-        return assemble(self.seen, self.compiled, self.tallies, self.powers, meta)
+        return assemble(self.seen, self.compiled, self.tallies, self.powers, meta, pool, wanted)
+
+    def judged(self, pool: ThreadPoolExecutor) -> Result:
+        """The result as far as the stop rule looks at it."""
+        groups = judged_groups(self.compiled.groups)
+        gathered = all(group.kind != "surface" for group in groups)
+        return self.result(pool, groups if gathered else None)
 
     def save(self) -> None:
         if self.checkpoint is not None:
@@ -170,10 +176,14 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
         _trace_all(run, _photons_each(limit, len(scene.lamps)), wanted, pool)
         if not run.tallies.photons.all():
+            run.save()
             raise Interrupted
-        if not sections or stop():
-            return run.result()
-        return with_sections(run.result(), seen, powers, pool)
+        result = run.result(pool)
+        if sections and not stop():
+            result = with_sections(result, seen, powers, pool)
+        if stop():
+            run.save()  # the same command goes on from here
+        return result
 
 
 def _card(compiled: CompiledScene) -> "Card":
@@ -195,18 +205,13 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
     while _trace_to(run, target, pool):
         if wanted is None or target >= limit:
             break
-        run.error = largest_error(run.result())
+        run.error = largest_error(run.judged(pool))
         if run.error <= wanted:
             break
         # The error falls as one over the root of the count; quadruple at most, on the word of a first rough error.
         factor = max(SAFETY * (run.error / wanted) ** 2, 1.25)
         run.goal = min(limit, int(target * factor) + 1)
         target = _next_look(run, min(run.goal, 4 * target))
-    else:
-        run.save()
-        return
-    if run.checkpoint is not None:
-        run.save()
 
 
 def _next_look(run: _Run, target: int) -> int:
@@ -289,7 +294,7 @@ def _powers(  # noqa: PLR0913, PLR0917  # what a run has
         _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)
         if stop():
             raise Interrupted
-        maps = Maps(run.result())
+        maps = Maps(run.result(pool))
         return np.stack([maps.of(name)[:, meter] for meter, name in enumerate(weightings)], axis=1)
 
     try:

@@ -42,7 +42,7 @@ def with_sections(result: Result, seen: Survey, powers: Powers, pool: ThreadPool
     each = result.meta.histories / (REPLICATES * len(result.lamps))
     for lamp in range(len(result.lamps)):
         tracer.step(lamp, int(min(MOST, max(FEWEST, SHARE * each))))
-    return _joined(result, assemble(seen, compiled, tallies, powers, result.meta))
+    return _joined(result, assemble(seen, compiled, tallies, powers, result.meta, pool))
 
 
 def _joined(result: Result, extra: Result) -> Result:
