@@ -22,9 +22,10 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Model, Stack
-from sim.transport.between import Between, list_between, new_between, reaches, set_between
+from sim.transport.between import Between, new_between, reaches
 from sim.transport.emission import sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
+from sim.transport.listing import list_between, set_between
 from sim.transport.pieces import (
     Pieces,
     draw_piece,
@@ -70,7 +71,7 @@ def straight_share(own: float, other: float) -> float:
 
 @helper
 def weigh_ways(model: Model, lamp: int, receiver: int, place: F64, image: F64, shares: F64, seen: F64) -> None:
-    """Set a lamp's cumulated shares (1 + mirrors, p) for a receiver, and seen of `look`; place and image (5, 3) are scratch."""
+    """Set shares (1 + mirrors, p) of a lamp's pieces for a receiver, and seen of `look`; two (5, 3) are scratch."""
     mirrors = model.mirrors
     place_receiver(model.receivers, receiver, place)
     seen[0] = weigh_pieces(model.emitters, lamp, place, shares[0])

@@ -1,9 +1,9 @@
 """The hull around a receiver and a lamp: what lies outside it cannot lie between the two.
 
-The hull is bounded by pairs of planes. Each pair has a direction, along which they lie as near as the corners of receiver
-and lamp let them: any direction is right, and some cut off more than others. Most are square to lines that touch both in
-a plan or an elevation (E. Haines, J. Wallace, "Shaft culling for efficient ray-cast radiosity", Eurographics Workshop on
-Rendering 1991); some are square to the lamp's longest way.
+The hull is bounded by pairs of planes. Each pair has a direction, along which they lie as near as the corners of
+receiver and lamp let them: any direction is right, and some cut off more than others. Most are square to lines that
+touch both in a plan or an elevation (E. Haines, J. Wallace, "Shaft culling for efficient ray-cast radiosity",
+Eurographics Workshop on Rendering 1991); some are square to the lamp's longest way.
 """
 
 import math
@@ -65,7 +65,10 @@ def _spread(emitters: Emitters, lamp: int, x: float, y: float, z: float) -> tupl
         at = x * o[0] + y * o[1] + z * o[2]
         along, across = x * one[0] + y * one[1] + z * one[2], x * two[0] + y * two[1] + z * two[2]
         # The fourth corner, which a triangle lacks, only makes the box larger.
-        low, high = min(low, at + min(along, 0.0) + min(across, 0.0)), max(high, at + max(along, 0.0) + max(across, 0.0))
+        low, high = (
+            min(low, at + min(along, 0.0) + min(across, 0.0)),
+            max(high, at + max(along, 0.0) + max(across, 0.0)),
+        )
     return low, high
 
 
@@ -94,8 +97,8 @@ def _unit(frame: F64, way: int, x: float, y: float, z: float) -> None:
 def set_lamp(emitters: Emitters, lamp: int, hull: Hull) -> None:
     """Set the hull's frame, and its box to corners around all of a lamp's lit faces.
 
-    The box lies along the longest edge of a face, which is the axis of a tube and a side of a panel, or along x, y and z
-    where that makes a smaller one.
+    The box lies along the longest edge of a face, which is the axis of a tube and a side of a panel, or along x, y and
+    z where that makes a smaller one.
     """
     frame, longest, found, swapped = hull.frame, 0.0, emitters.first[lamp], False
     for row in range(emitters.first[lamp], emitters.first[lamp + 1]):
@@ -104,8 +107,8 @@ def set_lamp(emitters: Emitters, lamp: int, hull: Hull) -> None:
             one, two = one + emitters.edge1[row, axis] ** 2, two + emitters.edge2[row, axis] ** 2
         if max(one, two) > longest:
             longest, found, swapped = max(one, two), row, two > one
-    one, two = (emitters.edge2, emitters.edge1) if swapped else (emitters.edge1, emitters.edge2)
-    _unit(frame, 0, one[found, 0], one[found, 1], one[found, 2])
+    edge = emitters.edge2[found] if swapped else emitters.edge1[found]
+    _unit(frame, 0, edge[0], edge[1], edge[2])
     normal = emitters.normal[found]
     _unit(frame, 1, normal[0], normal[1], normal[2])
     for axis in range(3):
