@@ -13,7 +13,7 @@ from sim.analysis.selection import Selection
 from sim.tally.result import load_result
 from viewer.cameras import View
 from viewer.cutting import Cut
-from viewer.snapshot import picture
+from viewer.snapshot import pictures, warm_up
 from viewer.stage import Look
 
 
@@ -37,13 +37,16 @@ def draw(request: Request) -> None:
     """Draw the pictures of a request; each appears whole or not at all."""
     shown = Selection(load_result(Path(request["result"])))
     width, height = request["size"]
-    for asked in request["pictures"]:
-        look = Look(asked["camera"], None if asked["cut"] is None else Cut(*asked["cut"]))
-        picture(shown, Path(asked["out"]), look, (width, height), force=True)
+    looks = {
+        Path(asked["out"]): Look(asked["camera"], None if asked["cut"] is None else Cut(*asked["cut"]))
+        for asked in request["pictures"]
+    }
+    pictures(shown, looks, (width, height))
 
 
 def main() -> None:
-    """Wait for a request, and draw it."""
+    """Get ready, wait for a request, and draw it."""
+    warm_up()
     line = sys.stdin.readline()
     if line:
         draw(json.loads(line))

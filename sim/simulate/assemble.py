@@ -4,6 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import cache
 from importlib import metadata
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -29,6 +30,13 @@ def version() -> str:
         return "0+unknown"
 
 
+class Traced(NamedTuple):
+    """A compiled scene and the sums of its tracing."""
+
+    compiled: CompiledScene
+    tallies: Tallies
+
+
 def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a default
     seen: Survey,
     compiled: CompiledScene,
@@ -36,7 +44,9 @@ def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a defaul
     powers: Powers,
     meta: Meta,
     pool: ThreadPoolExecutor | None = None,
+    *,
     wanted: tuple[Group, ...] | None = None,
+    more: Traced | None = None,
 ) -> Result:
     """Return the result of the sums so far; every lamp must have photons.
 
@@ -51,21 +61,30 @@ def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a defaul
         To work on; it changes nothing but the time.
     wanted : tuple of Group, optional
         Some of those that are gathered: the result has no others.
+    more : Traced, optional
+        The same bodies and lamps, traced for gathered receivers of their own, which come after all others.
     """
     band_power = powers.watts[:, None] * compiled.band_share
     per_photon = band_power / (tallies.photons[:, None] * REPLICATES)
     scene = seen.scene
     sums = _Sums(compiled, tallies, band_power, powers.spread)
-    groups, rows = (compiled.groups, slice(None)) if wanted is None else _moved(wanted)
+    groups, rows = (compiled.groups, np.arange(len(compiled.area))) if wanted is None else _moved(wanted)
+    after = [] if more is None else [more]
+    groups += tuple(replace(g, first=g.first + len(rows)) for part in after for g in part.compiled.groups)
+    count = len(rows) + sum(len(part.compiled.area) for part in after)
+    irradiance = np.zeros((REPLICATES, count, *band_power.shape), dtype=np.float32)
+    sums.fill(irradiance[:, : len(rows)], pool, None if wanted is None else rows - compiled.cells)
+    for part in after:
+        _Sums(*part, band_power, powers.spread).fill(irradiance[:, len(rows) :], pool)
     return Result(
         meta=meta,
         lamps=_lamps(seen, compiled, powers),
         edges_nm=compiled.edges_nm,
         groups=groups,
-        centre=compiled.centre[rows],
-        normal=compiled.normal[rows],
-        area=compiled.area[rows],
-        irradiance=sums.irradiance(pool, None if isinstance(rows, slice) else rows - compiled.cells),
+        centre=np.concatenate([compiled.centre[rows], *(part.compiled.centre for part in after)]),
+        normal=np.concatenate([compiled.normal[rows], *(part.compiled.normal for part in after)]),
+        area=np.concatenate([compiled.area[rows], *(part.compiled.area for part in after)]),
+        irradiance=irradiance,
         energy=Energy(
             emitted=band_power,
             escaped=tallies.escaped.sum(axis=1) * per_photon,
@@ -124,14 +143,14 @@ class _Sums:
         self._surfaces, self._first = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
         self._straight_area = area[compiled.straight]
 
-    def irradiance(self, pool: ThreadPoolExecutor | None, gathered: IntArray | None) -> npt.NDArray[np.float32]:
-        """Return (replicate, receiver, lamp, band): cells first, or some gathered receivers alone."""
-        lamps, replicates, cells, bands = self._tallies.cells.shape
-        count = len(self._compiled.area) if gathered is None else len(gathered)
-        found = np.zeros((replicates, count, lamps, bands), dtype=np.float32)
+    def fill(
+        self, found: npt.NDArray[np.float32], pool: ThreadPoolExecutor | None, gathered: IntArray | None = None
+    ) -> None:
+        """Fill in (replicate, receiver, lamp, band): cells first, or some gathered receivers alone."""
+        lamps, replicates, cells, _ = self._tallies.cells.shape
         by_rays = None if gathered is not None else [self._by_rays(lamp) for lamp in range(lamps)]
 
-        def fill(replicate: int) -> None:
+        def fill_one(replicate: int) -> None:
             for lamp in range(lamps):
                 power = self._power[lamp] * (1.0 + self._spread[lamp, replicate])
                 out = found[replicate, :, lamp]
@@ -143,10 +162,9 @@ class _Sums:
 
         if pool is None:
             for replicate in range(replicates):
-                fill(replicate)
+                fill_one(replicate)
         else:
-            list(pool.map(fill, range(replicates)))
-        return found
+            list(pool.map(fill_one, range(replicates)))
 
     def _by_rays(self, lamp: int) -> FloatArray:
         """Return straight light on cells by rays, the sum over all replicates, (k, band)."""
