@@ -13,13 +13,14 @@ import numpy as np
 from sim.transport import direct, emission, paths, photons, sobol
 from sim.transport.arrays import BOOL, F64, I64, Model
 from sim.transport.gpu.fixed_point import Tally
+from sim.transport.gpu.look import look
 from sim.transport.gpu.memory import scratch
 from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
 from sim.transport.gpu.tree import CardTree
 
 history = for_card(photons.history)
-weigh_ways, look, path_at = for_card(direct.weigh_ways), for_card(direct.look), for_card(paths.path_at)
+weigh_ways, path_at = for_card(direct.weigh_ways), for_card(paths.path_at)
 stream_of, scramble_key, mix = for_card(emission.stream_of), for_card(emission.scramble_key), for_card(sobol.mix)
 EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
 
@@ -129,6 +130,8 @@ def _points(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares
         receiver,
         shares[receiver],
         seen[receiver],
+        0,
+        0,
         key,
         first,
         last - first,

@@ -254,7 +254,8 @@ def _exact(tree: CardTree, row: np.int32, o: F64, d: F64, far: float, found: int
     u = (sx * px + sy * py + sz * pz) * inverse
     qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
     v = (d[0] * qx + d[1] * qy + d[2] * qz) * inverse
-    t = (e2x * qx + e2y * qy + e2z * qz) * inverse
+    nx, ny, nz = e1y * e2z - e1z * e2y, e1z * e2x - e1x * e2z, e1x * e2y - e1y * e2x
+    t = -(sx * nx + sy * ny + sz * nz) / (d[0] * nx + d[1] * ny + d[2] * nz)
     row_there, rest = int(order), 1.0 - u - v
     inside = min(min(u, v), rest)
     if row_there < 0:
