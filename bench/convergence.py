@@ -5,9 +5,12 @@ turns; each figure is the median over the floor's 288 receivers of ``time x (rel
 Means over the floor are told with their errors, so that all answer the same question.
 
 Each program takes its own best way: Mitsuba's camera looks at the floor from just above it, so that its paths start
-there and look for the lamp at once. The lamp is a tube, or with ``--lamp strip`` a flat one that is lit from below
-alone: points of it that are drawn evenly all look at the floor. Kernels are compiled, scenes built, trees made and ways
-chosen before the clock starts.
+there and look for the lamp at once. It renders with two of its samplers: "Mitsuba" (``mitsuba_s``, ``ratio_mitsuba``)
+takes ``independent`` random numbers, what it takes where a scene names no sampler; "stratified"
+(``mitsuba_stratified_s``, ``ratio_mitsuba_stratified``) takes ``multijitter``, which serves these scenes best.
+
+The lamp is a tube, or with ``--lamp strip`` a flat one that is lit from below alone: points of it that are drawn evenly
+all look at the floor. Kernels are compiled, scenes built, trees made and ways chosen before the clock starts.
 """
 
 import argparse
@@ -19,6 +22,7 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -44,18 +48,26 @@ LAMPS: dict[str, dict[str, Any]] = {
 """A T8 tube, which glows all around, or a flat lamp as wide that is lit from below alone. Both are black to light."""
 WALL, CEILING, FLOOR, MIRROR, LEAF = 0.3, 0.05, 0.1, 0.8, 0.15
 CASES = {
-    "box": (False, 0),
-    "box, one wall a mirror": (True, 0),
-    "200 leaves": (False, 200),
-    "200 leaves, one wall a mirror": (True, 200),
+    "box": ("", 0),
+    "box, one wall a mirror": ("right", 0),
+    "box, a long wall a mirror": ("back", 0),
+    "200 leaves": ("", 200),
+    "200 leaves, one wall a mirror": ("right", 200),
+    "200 leaves, a long wall a mirror": ("back", 200),
 }
+"""Which wall is a mirror, if any, and how many leaves there are. The right wall is a short one, at an end of the
+lamp; the back wall lies along it."""
 PHOTONS, PLAIN_PHOTONS = 1_024, 16_000
 """Of each replicate: enough for an error near 1 %, so that little is extrapolated."""
+SAMPLERS = {"mitsuba": "independent", "mitsuba stratified": "multijitter"}
+"""Mitsuba's default, and the one of its samplers that serves these scenes best."""
 SAMPLES, RENDERS = 256, 12
 """Of each pixel in each of Mitsuba's renders, and how many."""
 TURNS = 5
 THREADS = 2
 WANTED = 0.01
+WIDTHS, PLACES = (9, 9, 14, 9, 9, 12, 9), (3, 3, 3, 1, 0, 1, 0)
+"""Of the table's columns, and of the figures in them behind the point."""
 
 
 @dataclass(frozen=True)
@@ -79,8 +91,8 @@ def outcome(values: FloatArray, seconds: float) -> Outcome:
     )
 
 
-def scene_of(mirror: bool, leaves: int, lamp: str) -> Scene:
-    """Return a case as a scene: box, lamp and, where asked, leaves all over it and a mirror for the right wall."""
+def scene_of(mirror: str, leaves: int, lamp: str) -> Scene:
+    """Return a case as a scene: box, lamp and, where asked, leaves all over it and a mirror for one wall."""
 
     def cm(*lengths: float) -> list[str]:
         return [f"{100.0 * length:g} cm" for length in lengths]
@@ -95,7 +107,7 @@ def scene_of(mirror: bool, leaves: int, lamp: str) -> Scene:
 
     walls: dict[str, Any] = {"all": matt(WALL), "floor": matt(FLOOR), "ceiling": matt(CEILING)}
     if mirror:
-        walls["right"] = {"kind": "mirror", "reflectance": MIRROR}
+        walls[mirror] = {"kind": "mirror", "reflectance": MIRROR}
     scene: dict[str, Any] = {
         "title": "convergence",
         "enclosure": {"size": cm(*SIZE), "walls": walls},
@@ -173,12 +185,12 @@ class Traced:
 class Rendered:
     """A case in Mitsuba: the triangles of the compiled scene, a path tracer, a camera just above the floor."""
 
-    def __init__(self, compiled: CompiledScene, mirror: bool, folder: Path) -> None:
+    def __init__(self, compiled: CompiledScene, mirror: str, sampler: str, folder: Path) -> None:
         import mitsuba as mi
 
         mi.set_variant("scalar_rgb")
         self._mi, self.seed = mi, 0
-        self._scene = mi.load_dict(_twin(mi, compiled, mirror, folder))
+        self._scene = mi.load_dict(_twin(mi, compiled, mirror, sampler, folder))
 
     def estimate(self, renders: int) -> Outcome:
         """Render afresh with another seed each time; a pixel of the floor tells its radiance."""
@@ -193,7 +205,13 @@ class Rendered:
         return outcome(np.array(images) * math.pi / FLOOR, seconds)
 
 
-def _twin(mi: Any, compiled: CompiledScene, mirror: bool, folder: Path) -> dict[str, Any]:  # noqa: ANN401  # a module
+def _twin(  # its first argument is a module
+    mi: Any,  # noqa: ANN401
+    compiled: CompiledScene,
+    mirror: str,
+    sampler: str,
+    folder: Path,
+) -> dict[str, Any]:
     """Return the scene for Mitsuba, from the very triangles that vivray traces."""
     film = {
         "type": "hdrfilm",
@@ -215,7 +233,7 @@ def _twin(mi: Any, compiled: CompiledScene, mirror: bool, folder: Path) -> dict[
             "far_clip": 1e-2,
             "to_world": view,
             "film": film,
-            "sampler": {"type": "multijitter", "sample_count": SAMPLES},
+            "sampler": {"type": sampler, "sample_count": SAMPLES},
         },
     }
     reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "lamp": 0.0}
@@ -223,7 +241,7 @@ def _twin(mi: Any, compiled: CompiledScene, mirror: bool, folder: Path) -> dict[
         faces = compiled.geometry.faces[compiled.geometry.face_surface == index]
         emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index, 0] >= 0
         law: dict[str, Any] = _matt(reflectances.get(name, WALL))
-        if mirror and name == "right":
+        if name == mirror:
             law = {"type": "conductor", "material": "none", "specular_reflectance": _grey(MIRROR)}
         for part, chosen in (("lit", faces[emits]), ("dark", faces[~emits])):
             if not len(chosen):
@@ -258,19 +276,20 @@ def _write_ply(path: Path, vertices: FloatArray, faces: npt.NDArray[np.int64]) -
 
 
 def measure(case: str, lamp: str, turns: int, scale: float) -> dict[str, Any]:
-    """Return one case's row: medians of seconds and ratios over turns of all three."""
+    """Return one case's row: medians of seconds and ratios over turns of all."""
     mirror, leaves = CASES[case]
     seen = survey(scene_of(mirror, leaves, lamp))
     assert not [finding for finding in seen.findings if finding.severity == "error"], seen.findings
-    found: dict[str, list[Outcome]] = {"vivray": [], "plain photons": [], "mitsuba": []}
+    found: dict[str, list[Outcome]] = {name: [] for name in ("vivray", "plain photons", *SAMPLERS)}
     with tempfile.TemporaryDirectory() as folder:
         ours, plain = Traced(seen, plain=False), Traced(seen, plain=True)
-        theirs = Rendered(ours.compiled, mirror, Path(folder))
         runs: dict[str, Callable[[], Outcome]] = {
             "vivray": lambda: ours.estimate(max(64, int(PHOTONS * scale))),
             "plain photons": lambda: plain.estimate(max(2048, int(PLAIN_PHOTONS * scale))),
-            "mitsuba": lambda: theirs.estimate(RENDERS if scale >= 1.0 else 2),
         }
+        for name, sampler in SAMPLERS.items():
+            theirs = Rendered(ours.compiled, mirror, sampler, Path(folder))
+            runs[name] = partial(theirs.estimate, RENDERS if scale >= 1.0 else 2)
         for name in ("vivray", "plain photons"):
             runs[name]()  # compiles, or loads what was compiled
         for _ in range(turns):
@@ -284,6 +303,8 @@ def measure(case: str, lamp: str, turns: int, scale: float) -> dict[str, Any]:
         "plain_photons_s": seconds["plain photons"],
         "mitsuba_s": seconds["mitsuba"],
         "ratio_mitsuba": _ratio(found["mitsuba"], found["vivray"]),
+        "mitsuba_stratified_s": seconds["mitsuba stratified"],
+        "ratio_mitsuba_stratified": _ratio(found["mitsuba stratified"], found["vivray"]),
         "share_of_plain": 1.0 / _ratio(found["plain photons"], found["vivray"]),
         "means_W_m2": {name: _pooled(rows) for name, rows in found.items()},
     }
@@ -316,13 +337,15 @@ def main() -> None:
     print(
         f"seconds to {WANTED:.0%} per receiver (median of {CELLS[0] * CELLS[1]}), {THREADS} threads, lamp: {asked.lamp}"
     )
-    print(f"{'':<30}{'vivray':>9}{'plain':>9}{'Mitsuba':>9}{'Mitsuba/vivray':>16}{'vivray/plain':>14}  mean, W/m2")
+    heads = ("vivray", "plain", "vivray/plain", "Mitsuba", "/vivray", "stratified", "/vivray")
+    print(f"{'':<34}" + "".join(f"{head:>{width}}" for head, width in zip(heads, WIDTHS, strict=True)) + "  mean, W/m2")
     for row in rows:
         means = "  ".join(f"{mean:.4f}±{error:.4f}" for mean, error in row["means_W_m2"].values())
-        print(
-            f"{row['case']:<30}{row['vivray_s']:>9.3f}{row['plain_photons_s']:>9.3f}{row['mitsuba_s']:>9.1f}"
-            f"{row['ratio_mitsuba']:>16.0f}{row['share_of_plain']:>14.3f}  {means}"
-        )
+        keys = ("vivray_s", "plain_photons_s", "share_of_plain")
+        keys += ("mitsuba_s", "ratio_mitsuba", "mitsuba_stratified_s", "ratio_mitsuba_stratified")
+        cells = zip(keys, WIDTHS, PLACES, strict=True)
+        figures = "".join(f"{row[key]:>{width}.{places}f}" for key, width, places in cells)
+        print(f"{row['case']:<34}{figures}  {means}")
 
 
 if __name__ == "__main__":

@@ -89,7 +89,7 @@ def run_in_stages(path: Path, histories: int | None, error: float | None, folder
         result = simulate(scene, histories=histories, error=error, threads=1, source=path.name)
     told = stages.timed("answer", answer)(result)
     stages.timed("save", result.save)(folder / "result.npz")
-    stages.timed("report", write_report)(result, folder, None, date.today().isoformat(), overwrite=True)
+    stages.timed("report", write_report)(told, folder, None, date.today().isoformat(), overwrite=True)
     stages.timed("table", terminal_tables)(told)
     return result, stages, time.perf_counter() - started
 

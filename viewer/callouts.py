@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkTextActor
 
@@ -90,38 +91,55 @@ def laid_out(
     placed: list[Box] = []
     lines: list[tuple[FloatArray, FloatArray]] = []
     for anchor, size in zip(anchors, sizes, strict=True):
+        candidates = _candidates(anchor, size, letters)
+        tangles = _tangles(candidates, anchor, placed, lines, letters)
         costs = [
-            _cost(box, anchor, [*placed, *taken], dots, frame) + _tangle(box, anchor, placed, lines, letters)
-            for box in _candidates(anchor, size, letters)
+            _cost(box, anchor, [*placed, *taken], dots, frame) + tangle
+            for box, tangle in zip(candidates, tangles, strict=True)
         ]
-        placed.append(_candidates(anchor, size, letters)[int(np.argmin(costs))])
+        placed.append(candidates[int(np.argmin(costs))])
         lines.append((np.asarray(anchor, dtype=np.float64), np.array(placed[-1].middle)))
     return placed
 
 
-def _tangle(
-    box: Box, anchor: FloatArray, placed: Sequence[Box], lines: Sequence[tuple[FloatArray, FloatArray]], letters: float
-) -> float:
-    """Return what it costs that lines run behind labels or cross each other."""
-    own = (np.asarray(anchor, dtype=np.float64), np.array(box.middle))
-    behind = sum(_runs_behind(own, other) for other in placed) + sum(_runs_behind(line, box) for line in lines)
-    crossings = sum(_cross(own, line) for line in lines)
+def _tangles(
+    boxes: Sequence[Box],
+    anchor: FloatArray,
+    placed: Sequence[Box],
+    lines: Sequence[tuple[FloatArray, FloatArray]],
+    letters: float,
+) -> FloatArray:
+    """Return what it costs, box by box, that lines run behind labels or cross each other, (n,)."""
+    own = np.stack([np.tile(np.asarray(anchor, dtype=np.float64), (len(boxes), 1)), [box.middle for box in boxes]], 1)
+    behind, crossings = np.zeros(len(boxes)), np.zeros(len(boxes))
+    for other in placed:
+        behind += _run_behind(own, [other])
+    for start, end in lines:
+        behind += _run_behind(np.stack([start, end])[None], boxes)
+        crossings += _cross(own, start, end)
     return 12.0 * letters * behind + 8.0 * letters * crossings
 
 
-def _runs_behind(line: tuple[FloatArray, FloatArray], box: Box) -> bool:
-    """Return whether a line passes through a box, looked at in a row of points along it."""
-    points = line[0] + np.linspace(0.0, 1.0, 40)[:, None] * (line[1] - line[0])
-    x, y = points.T
-    return bool(np.any((x > box.left) & (x < box.right) & (y > box.low) & (y < box.high)))
+def _run_behind(lines: FloatArray, boxes: Sequence[Box]) -> npt.NDArray[np.bool_]:
+    """Return whether lines, (n or 1, 2 ends, 2), pass through boxes, (n or 1), looked at in a row of points along."""
+    points = lines[:, :1] + np.linspace(0.0, 1.0, 40)[:, None] * (lines[:, 1:] - lines[:, :1])
+    x, y = points[..., 0], points[..., 1]
+    left, low, right, high = np.array([(box.left, box.low, box.right, box.high) for box in boxes]).T[:, :, None]
+    within: npt.NDArray[np.bool_] = ((x > left) & (x < right) & (y > low) & (y < high)).any(axis=1)
+    return within
 
 
-def _cross(one: tuple[FloatArray, FloatArray], other: tuple[FloatArray, FloatArray]) -> bool:
-    def side(a: FloatArray, b: FloatArray, c: FloatArray) -> float:
-        return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+def _cross(lines: FloatArray, start: FloatArray, end: FloatArray) -> npt.NDArray[np.bool_]:
+    """Return which lines, (n, 2 ends, 2), cross one from a start to an end."""
 
-    apart = side(*one, other[0]) * side(*one, other[1]) < 0
-    return apart and side(*other, one[0]) * side(*other, one[1]) < 0
+    def side(a: FloatArray, b: FloatArray, c: FloatArray) -> FloatArray:
+        turn: FloatArray = (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1])
+        return turn - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
+
+    first, last = lines[:, 0], lines[:, 1]
+    apart = side(first, last, start) * side(first, last, end) < 0.0
+    crossed: npt.NDArray[np.bool_] = apart & (side(start, end, first) * side(start, end, last) < 0.0)
+    return crossed
 
 
 def _candidates(anchor: FloatArray, size: tuple[float, float], letters: float) -> list[Box]:

@@ -112,11 +112,12 @@ def add_rectangles(renderer: pv.Renderer, corners: FloatArray, colours: FloatArr
         Left, lower, right, upper edge of each, in shares of the renderer's picture.
     colours : (n, 3) float, 0 … 1
     """
-    for (left, low, right, high), colour in zip(corners, colours, strict=True):
-        points = np.array([(left, low, 0.0), (right, low, 0.0), (right, high, 0.0), (left, high, 0.0)])
-        actor = _flat_actor(pv.PolyData.from_regular_faces(points, [[0, 1, 2, 3]]), in_space=False)
-        actor.GetProperty().SetColor(*colour)
-        renderer.AddViewProp(actor)
+    # Round each: lower left, lower right, upper right, upper left.
+    points = corners[:, [[0, 1], [2, 1], [2, 3], [0, 3]]].reshape(-1, 2)
+    faces = np.arange(len(points)).reshape(-1, 4).tolist()
+    mesh = pv.PolyData.from_regular_faces(np.pad(points, ((0, 0), (0, 1))), faces)
+    mesh.cell_data["colour"] = np.rint(255.0 * np.asarray(colours)).astype(np.uint8)
+    renderer.AddViewProp(_flat_actor(mesh, in_space=False, coloured=True))
 
 
 def _three(place: Place) -> tuple[float, float, float]:
@@ -131,7 +132,7 @@ def _tie(coordinate: vtkCoordinate, at: Place) -> None:
     coordinate.SetValue(*_three(at))
 
 
-def _flat_actor(mesh: pv.PolyData, in_space: bool) -> vtkActor2D:
+def _flat_actor(mesh: pv.PolyData, in_space: bool, coloured: bool = False) -> vtkActor2D:
     coordinate = vtkCoordinate()
     if in_space:
         coordinate.SetCoordinateSystemToWorld()
@@ -140,7 +141,7 @@ def _flat_actor(mesh: pv.PolyData, in_space: bool) -> vtkActor2D:
     mapper = vtkPolyDataMapper2D()
     mapper.SetInputData(mesh)
     mapper.SetTransformCoordinate(coordinate)
-    mapper.ScalarVisibilityOff()
+    mapper.SetScalarVisibility(coloured)
     actor = vtkActor2D()
     actor.SetMapper(mapper)
     return actor

@@ -1,18 +1,21 @@
 """Pictures of a result as PNG, one or a turn around it, drawn off the screen."""
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pyvista as pv
 from PIL import Image
 
 from sim.analysis.selection import Selection
 from sim.report.write import write_whole_bytes
 from sim.tally.result import FloatArray
 from viewer.cameras import Camera, orbit
-from viewer.layers import layers
+from viewer.flat import PAPER, add_text
+from viewer.layers import VALUE, Layer, layers
+from viewer.scale import COLOURS
 from viewer.stage import MARGINS, Look, aspect, new_plotter, points_of, set_up
 
 LEAST = (640, 480)
@@ -61,6 +64,13 @@ def picture(
     return camera
 
 
+def pictures(shown: Selection, looks: Mapping[Path, Look], size: tuple[int, int]) -> None:
+    """Write pictures of a result from several sides, each into a file that may be there already; see `picture`."""
+    whole = layers(shown)
+    for path, look in looks.items():
+        write_whole_bytes(path, png_of(_taken(shown, look, size, whole)[0]))
+
+
 def turn(  # noqa: PLR0913  # two have a default
     shown: Selection, path: Path, look: Look, count: int, size: tuple[int, int] = (1200, 800), *, force: bool = False
 ) -> list[Path]:
@@ -106,7 +116,24 @@ def _around(shown: Selection, look: Look, count: int, size: tuple[int, int]) -> 
     return [look.camera.turned(2.0 * np.pi * k / count, pivot) for k in range(count)]
 
 
-def _taken(shown: Selection, look: Look, size: tuple[int, int]) -> tuple[FloatArray, Camera]:
+def warm_up() -> None:
+    """Draw a ball and a letter for nobody: what the driver prepares at the first picture need not wait for it."""
+    plotter = new_plotter(LEAST, off_screen=True)
+    try:
+        plotter.subplot(0, 0)
+        ball = pv.Sphere()
+        ball.cell_data[VALUE] = np.linspace(0.0, 1.0, ball.n_cells)
+        plotter.add_mesh(ball, scalars=VALUE, cmap=COLOURS, lighting=False, show_scalar_bar=False)
+        plotter.add_mesh(ball, color=PAPER, opacity=0.35, ambient=0.35, diffuse=0.7)
+        add_text(plotter.renderer, "a", (0.5, 0.5), height=12)
+        plotter.screenshot(return_img=True)
+    finally:
+        plotter.close()
+
+
+def _taken(
+    shown: Selection, look: Look, size: tuple[int, int], whole: Sequence[Layer] | None = None
+) -> tuple[FloatArray, Camera]:
     """Return a picture as rows of pixels from above, and its camera."""
     if size[0] < LEAST[0] or size[1] < LEAST[1]:
         raise ValueError(
@@ -114,7 +141,7 @@ def _taken(shown: Selection, look: Look, size: tuple[int, int]) -> tuple[FloatAr
         )
     plotter = new_plotter(size, off_screen=True)
     try:
-        camera = set_up(plotter, shown, look, size)
+        camera = set_up(plotter, shown, look, size, whole)
         return np.asarray(plotter.screenshot(return_img=True)), camera
     finally:
         plotter.close()

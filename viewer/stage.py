@@ -59,7 +59,9 @@ class Look:
     ways: tuple[FloatArray, ...] = ()
 
 
-def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, int]) -> Camera:
+def set_up(
+    plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, int], whole: Sequence[Layer] | None = None
+) -> Camera:
     """Fill a plotter that has two renderers, model and column, and return the camera.
 
     Parameters
@@ -69,13 +71,15 @@ def set_up(plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, i
     look : Look
     size : (int, int) [px]
         Of the whole picture.
+    whole : sequence of Layer, optional
+        All that there is to draw, where it is there already.
 
     Raises
     ------
     KeyError
         If there is no weighting of the quantity's name.
     """
-    whole = layers(shown)
+    whole = layers(shown) if whole is None else whole
     camera = camera_of(look, whole, size)
     scale = scale_for(shown) if mapped(shown.result) else None
     plotter.subplot(0, 0)

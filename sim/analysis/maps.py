@@ -9,6 +9,8 @@ from sim.spectra.weighting import WEIGHTINGS, Weighting
 from sim.tally.lamp_record import LampRecord
 from sim.tally.result import FloatArray, Group, Result
 
+Rows = slice | npt.NDArray[np.int64]
+
 
 def band_factors(lamp: LampRecord, edges_nm: FloatArray, weighting: Weighting) -> FloatArray:
     """Return what a W/m2 of a lamp's light in each band counts for, by its own spectrum inside the band.
@@ -29,8 +31,10 @@ def band_factors(lamp: LampRecord, edges_nm: FloatArray, weighting: Weighting) -
     return np.divide(weighted, power, out=np.zeros_like(power), where=power > 0)
 
 
-def quantity(result: Result, weighting: Weighting | str, levels: npt.ArrayLike | None = None) -> FloatArray:
-    """Return a weighted irradiance at every receiver.
+def quantity(
+    result: Result, weighting: Weighting | str, levels: npt.ArrayLike | None = None, rows: Rows = slice(None)
+) -> FloatArray:
+    """Return a weighted irradiance at every receiver, or at some.
 
     Parameters
     ----------
@@ -39,6 +43,8 @@ def quantity(result: Result, weighting: Weighting | str, levels: npt.ArrayLike |
         A weighting, or the name of one in `sim.spectra.WEIGHTINGS`.
     levels : (lamp,) float, >= 0, optional
         Factors on the lamps' powers; all one where left out. Everything is linear in the lamps.
+    rows : slice or (n,) int
+        Of the receivers.
 
     Returns
     -------
@@ -52,8 +58,8 @@ def quantity(result: Result, weighting: Weighting | str, levels: npt.ArrayLike |
         If `levels` has another length than the lamps, or an entry that is negative or not finite.
     """
     chosen = WEIGHTINGS[weighting] if isinstance(weighting, str) else weighting
-    rows = [band_factors(lamp, result.edges_nm, chosen) for lamp in result.lamps]
-    return _summed(result, np.reshape(rows, result.irradiance.shape[2:]), levels)
+    factors = [band_factors(lamp, result.edges_nm, chosen) for lamp in result.lamps]
+    return _summed(result, np.reshape(factors, result.irradiance.shape[2:]), levels, rows)
 
 
 def unweighted(result: Result, levels: npt.ArrayLike | None = None) -> FloatArray:
@@ -65,13 +71,13 @@ def unweighted(result: Result, levels: npt.ArrayLike | None = None) -> FloatArra
     levels : (lamp,) float, >= 0, optional
         See `quantity`.
     """
-    return _summed(result, np.ones(result.irradiance.shape[2:]), levels)
+    return _summed(result, np.ones(result.irradiance.shape[2:]), levels, slice(None))
 
 
-def _summed(result: Result, factors: FloatArray, levels: npt.ArrayLike | None) -> FloatArray:
+def _summed(result: Result, factors: FloatArray, levels: npt.ArrayLike | None, rows: Rows) -> FloatArray:
     scaled = factors * _checked_levels(result, levels)[:, None]
     # One replicate at a time: a double copy of the whole array could be gigabytes.
-    return np.array([np.einsum("rlb,lb->r", one, scaled) for one in result.irradiance])
+    return np.array([np.einsum("rlb,lb->r", one[rows], scaled) for one in result.irradiance])
 
 
 def _checked_levels(result: Result, levels: npt.ArrayLike | None) -> FloatArray:
@@ -117,6 +123,14 @@ class Maps:
         if "" not in self._known:
             self._known[""] = unweighted(self.result, self.levels)
         return self._known[""]
+
+    def mean_of(self, group: Group, weighting: Weighting | str) -> FloatArray:
+        """Return the area mean of a weighted irradiance over a group's receivers, (replicate,), from these alone."""
+        name = weighting if isinstance(weighting, str) else weighting.name
+        if name in self._known:
+            return self.mean_over(group, self._known[name])
+        rows = counted_rows(self.result, group)
+        return quantity(self.result, weighting, self.levels, rows) @ area_weights(self.result.area[rows])
 
     def mean_over(self, group: Group, values: FloatArray) -> FloatArray:
         """Return the area mean over a group's receivers, (replicate,), of values (replicate, receiver)."""

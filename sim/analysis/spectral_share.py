@@ -45,7 +45,7 @@ def share_below(maps: Maps, group: Group) -> Share:
     maps : Maps
     group : Group
     """
-    return ratio_share(maps.mean_over(group, maps.of(UVI_BELOW_298)), maps.mean_over(group, maps.uvi))
+    return ratio_share(maps.mean_of(group, UVI_BELOW_298), maps.mean_over(group, maps.uvi))
 
 
 def ratio_share(part: FloatArray, whole: FloatArray) -> Share:

@@ -151,7 +151,7 @@ def zone_report(maps: Maps, group: Group, bounds: PowerBounds | None = None) -> 
         verdict=combine(_criteria(target, uvi, high, covered)),
         exposure_zone=classify(max(0.0, float(uvi.mean)), high.value),
         below_298=share_below(maps, group),
-        others={name: estimate(maps.mean_over(group, maps.of(name))) for name in ZONE_WEIGHTINGS},
+        others={name: estimate(maps.mean_of(group, name)) for name in ZONE_WEIGHTINGS},
     )
 
 

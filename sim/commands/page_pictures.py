@@ -1,9 +1,12 @@
 """The pictures of a page: drawn by the viewer as a program of its own, or left out with a line that says why."""
 
+import json
 import subprocess
 import sys
 import tempfile
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -14,7 +17,7 @@ if TYPE_CHECKING:
     from sim.report.pictures import Picture, Pictures
     from sim.tally.result import Result
 
-SIZE = "1400x900"
+SIZE = (1400, 900)
 PATIENCE_S = 300.0
 _DRIVER = "the drawing program was ended by signal {}, most likely in the graphics driver; update it"
 
@@ -24,66 +27,126 @@ class _NotDrawnError(RuntimeError):
 
 
 class _View(NamedTuple):
+    """A picture: its name, a camera by name, axis and place [m] of a cut, if there is one, and its caption."""
+
     name: str
-    options: tuple[str, ...]
+    camera: str
+    cut: tuple[int, float] | None
     caption: str
 
 
-def page_pictures(path: Path, result: "Result", unit: "LengthUnit") -> "Pictures":
-    """Return the pictures of a result in a file: from a corner, and cut open at its first lamp.
+@contextmanager
+def page_artist(wanted: bool = True) -> Iterator["PageArtist | None"]:
+    """Start the viewer, so that it loads what it needs while something else is done; it ends with the block.
 
-    Parameters
-    ----------
-    path : Path
-        Of the result.
-    result : Result
-        The same, read.
-    unit : LengthUnit
-        That the page tells lengths in; the pictures tell them in centimetres.
+    It is in no group of the terminal's: Ctrl-C, which has a run report what was traced so far, leaves it alone.
     """
-    from sim.report.pictures import Pictures
+    if not wanted:
+        yield None
+        return
+    command = [sys.executable, "-m", "viewer.for_page"]
+    quiet = subprocess.DEVNULL
+    with (
+        tempfile.TemporaryDirectory(prefix="vivray-") as folder,
+        subprocess.Popen(
+            command,
+            env=viewer_environment(),
+            stdin=subprocess.PIPE,
+            stdout=quiet,
+            stderr=quiet,
+            bufsize=0,
+            start_new_session=True,
+        ) as child,
+    ):
+        try:
+            yield PageArtist(child, Path(folder))
+        finally:
+            child.kill()
 
-    views = _views(result, unit)
-    try:
-        with ThreadPoolExecutor(len(views)) as pool:
-            drawn = list(pool.map(lambda view: _drawn(path, view.options), views))
-    except _NotDrawnError as error:
-        return Pictures(left_out=f"Pictures in three dimensions are left out: {error}.")
-    shown = (_picture(view, png, result, unit) for view, png in zip(views, drawn, strict=True))
-    return Pictures(tuple(shown))
+
+class PageArtist:
+    """The viewer, which waits for a result and then draws it while other things are done."""
+
+    def __init__(self, child: "subprocess.Popen[bytes]", folder: Path) -> None:
+        self._child, self._folder = child, folder
+
+    def begin(self, path: Path, result: "Result", unit: "LengthUnit") -> Callable[[], "Pictures"]:
+        """Have a result drawn from a corner, and cut open at its first lamp; return what waits for the pictures.
+
+        Parameters
+        ----------
+        path : Path
+            Of the result.
+        result : Result
+            The same, read.
+        unit : LengthUnit
+            That the page tells lengths in; the pictures tell them in centimetres.
+        """
+        views = _views(result, unit)
+        asked = [{"out": str(self._file(view)), "camera": view.camera, "cut": view.cut} for view in views]
+        request = {"result": str(path.absolute()), "size": SIZE, "pictures": asked}
+        stdin = self._child.stdin
+        assert stdin is not None, "it was started with a pipe"
+        # A program that died does not read; why it died is found out when its pictures are waited for.
+        with suppress(BrokenPipeError):
+            stdin.write(json.dumps(request).encode() + b"\n")
+        return cache(lambda: self._pictures(path, result, unit, views))
+
+    def _pictures(self, path: Path, result: "Result", unit: "LengthUnit", views: list[_View]) -> "Pictures":
+        from sim.report.pictures import Pictures
+
+        try:
+            self._child.wait(PATIENCE_S)
+        except subprocess.TimeoutExpired:
+            self._child.kill()
+        try:
+            shown = [_picture(view, self._png(path, view), result, unit) for view in views]
+        except _NotDrawnError as error:
+            return Pictures(left_out=f"Pictures in three dimensions are left out: {error}.")
+        return Pictures(tuple(shown))
+
+    def _png(self, path: Path, view: _View) -> bytes:
+        """Return a picture; one that did not come with the others is asked for by itself, which tells what is wrong."""
+        file = self._file(view)
+        if not file.exists():
+            _draw(path, file, view)
+        return file.read_bytes()
+
+    def _file(self, view: _View) -> Path:
+        return self._folder / f"{view.name}.png"
 
 
 def _views(result: "Result", unit: "LengthUnit") -> list[_View]:
-    corner = _View("corner", ("--camera", "corner"), "Seen from the front right corner")
+    corner = _View("corner", "corner", None, "Seen from the front right corner")
     if not result.lamps:
         return [corner]
     lamp = result.lamps[0]
     at = float(lamp.centre[1])
     caption = f"Seen from the front, cut open at y {unit.words(at)}, through the middle of {lamp.name}"
-    return [corner, _View("cut", ("--camera", "front", "--cut", f"y={at!r} m"), caption)]
+    return [corner, _View("cut", "front", (1, at), caption)]
 
 
-def _drawn(path: Path, options: tuple[str, ...]) -> bytes:
-    with tempfile.TemporaryDirectory(prefix="vivray-") as folder:
-        out = Path(folder, "picture.png")
-        words = ["picture", str(path), "--out", str(out), "--size", SIZE, *options]
-        try:
-            child = subprocess.run(
-                [sys.executable, "-m", "viewer", *words],
-                env=viewer_environment(),
-                capture_output=True,
-                text=True,
-                timeout=PATIENCE_S,
-                check=False,
-            )
-        except subprocess.TimeoutExpired:
-            raise _NotDrawnError(f"no picture was ready within {PATIENCE_S:g} s") from None
-        if child.returncode < 0:
-            raise _NotDrawnError(_DRIVER.format(-child.returncode))
-        if child.returncode > 0 or not out.exists():
-            told = child.stderr.strip().splitlines() or ["the drawing program did not say why"]
-            raise _NotDrawnError(told[-1].rstrip("."))
-        return out.read_bytes()
+def _draw(path: Path, out: Path, view: _View) -> None:
+    """Have the viewer draw one picture as for a user, who is told in a line what is wrong."""
+    size = f"{SIZE[0]}x{SIZE[1]}"
+    cut = () if view.cut is None else ("--cut", f"{'xyz'[view.cut[0]]}={view.cut[1]!r} m")
+    words = ["picture", str(path), "--out", str(out), "--size", size, "--camera", view.camera, *cut]
+    try:
+        child = subprocess.run(
+            [sys.executable, "-m", "viewer", *words],
+            env=viewer_environment(),
+            capture_output=True,
+            text=True,
+            timeout=PATIENCE_S,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        raise _NotDrawnError(f"no picture was ready within {PATIENCE_S:g} s") from None
+    if child.returncode < 0:
+        raise _NotDrawnError(_DRIVER.format(-child.returncode))
+    if child.returncode > 0 or not out.exists():
+        told = child.stderr.strip().splitlines() or ["the drawing program did not say why"]
+        raise _NotDrawnError(told[-1].rstrip("."))
 
 
 def _picture(view: _View, png: bytes, result: "Result", unit: "LengthUnit") -> "Picture":

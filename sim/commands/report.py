@@ -17,7 +17,8 @@ from sim.report.lengths import UNITS, System
 @click.option("--force", is_flag=True, help="Replace the files of an earlier report.")
 def report(result: Path, out: Path | None, pdf: Path | None, units: System, no_pictures: bool, force: bool) -> None:
     """Write report.html, summary.json and receivers.csv of a RESULT, a result.npz that `run` wrote."""
-    from sim.commands.page_pictures import page_pictures
+    from sim.analysis.coverage import answer
+    from sim.commands.page_pictures import page_artist
     from sim.report.guesses import guessed_values
     from sim.report.pdf import NoPdfError
     from sim.report.write import ReportExistsError, refuse_replacing, report_paths, write_report
@@ -26,21 +27,22 @@ def report(result: Path, out: Path | None, pdf: Path | None, units: System, no_p
     unit = UNITS[units]
     folder = out or result.parent
     try:
-        loaded = load_result(result)
-        if not force:
-            refuse_replacing(report_paths(folder, pdf).values())
-        pictures = None if no_pictures else page_pictures(result, loaded, unit)
-        files = write_report(
-            loaded,
-            folder,
-            None,
-            date.today().isoformat(),
-            guesses=guessed_values(loaded.scene),
-            overwrite=force,
-            unit=unit,
-            pictures=pictures,
-            pdf=pdf,
-        )
+        with page_artist(not no_pictures) as artist:
+            loaded = load_result(result)
+            if not force:
+                refuse_replacing(report_paths(folder, pdf).values())
+            pictures = None if artist is None else artist.begin(result, loaded, unit)
+            files = write_report(
+                answer(loaded),
+                folder,
+                None,
+                date.today().isoformat(),
+                guesses=guessed_values(loaded.scene),
+                overwrite=force,
+                unit=unit,
+                pictures=pictures,
+                pdf=pdf,
+            )
     except (ResultError, ReportExistsError, NoPdfError) as error:
         click.echo(str(error), err=True)
         click.get_current_context().exit(2)
@@ -49,5 +51,6 @@ def report(result: Path, out: Path | None, pdf: Path | None, units: System, no_p
         click.get_current_context().exit(2)
     for path in files.values():
         click.echo(str(path))
-    if pictures is not None and pictures.left_out:
-        click.echo(pictures.left_out, err=True)
+    left_out = "" if pictures is None else pictures().left_out
+    if left_out:
+        click.echo(left_out, err=True)

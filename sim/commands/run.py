@@ -17,6 +17,9 @@ from sim.report.lengths import UNITS, System
 
 if TYPE_CHECKING:
     from sim.analysis.coverage import SceneAnswer
+    from sim.commands.page_pictures import PageArtist
+    from sim.report.lengths import LengthUnit
+    from sim.report.pictures import Pictures
     from sim.scene.check import Survey
     from sim.tally.result import Result
 
@@ -101,19 +104,21 @@ def run(
     Ctrl-C stops a run and keeps what was traced; the same command again goes on from there.
     """
     from sim.commands.checking import surveyed
+    from sim.commands.page_pictures import page_artist
 
     if histories is not None and error is not None:
         raise click.UsageError("give --histories or --error, not both")
     if device == "gpu":
         _need_card()
-    seen = surveyed(scene)
-    _prepare(out, force)
-    started = time.monotonic()
-    with _stoppable() as stopped:
-        result = _traced(seen, scene, out, (histories, error, seed, threads, device == "gpu"), quiet, stopped)
-        interrupted = stopped()
-    elapsed = time.monotonic() - started
-    told = _tell(result, out, (elapsed, interrupted), as_json, (units, not no_pictures))
+    with page_artist(out is not None and not no_pictures) as artist:
+        seen = surveyed(scene)
+        _prepare(out, force)
+        started = time.monotonic()
+        with _stoppable() as stopped:
+            result = _traced(seen, scene, out, (histories, error, seed, threads, device == "gpu"), quiet, stopped)
+            interrupted = stopped()
+        elapsed = time.monotonic() - started
+        told = _tell(result, out, (elapsed, interrupted), as_json, (units, artist))
     click.get_current_context().exit(130 if interrupted else _exit_code(told, strict))
 
 
@@ -159,7 +164,9 @@ def _traced(
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
+    from sim.transport.jit import without_linear_algebra
 
+    without_linear_algebra()
     histories, error, seed, threads, on_card = options
     with progress_bar(quiet) as report:
         try:
@@ -198,15 +205,19 @@ def _stoppable() -> Iterator[Callable[[], bool]]:
         signal.signal(signal.SIGINT, before)
 
 
-def _tell(
-    result: "Result", out: Path | None, ended: tuple[float, bool], as_json: bool, look: tuple[System, bool]
-) -> "SceneAnswer":
+Look = tuple[System, "PageArtist | None"]
+
+
+def _tell(result: "Result", out: Path | None, ended: tuple[float, bool], as_json: bool, look: Look) -> "SceneAnswer":
     from sim.analysis.coverage import answer
     from sim.report.summary import run_summary
 
     elapsed, interrupted = ended
+    if out is not None:
+        result.save(out / RESULT)
+    pictures = None if out is None or look[1] is None else look[1].begin(out / RESULT, result, UNITS[look[0]])
     told = answer(result)
-    left_out = "" if out is None else _write(result, out, ended, look)
+    left_out = "" if out is None else _write(told, out, ended, UNITS[look[0]], pictures)
     if as_json:
         click.echo(json.dumps(run_summary(result, elapsed, told), indent=1))
         return told
@@ -224,23 +235,25 @@ def _tell(
     return told
 
 
-def _write(result: "Result", out: Path, ended: tuple[float, bool], look: tuple[System, bool]) -> str:
-    """Write the files, and return a line on what had to be left out."""
-    from sim.commands.page_pictures import page_pictures
+def _write(
+    told: "SceneAnswer",
+    out: Path,
+    ended: tuple[float, bool],
+    unit: "LengthUnit",
+    pictures: "Callable[[], Pictures] | None",
+) -> str:
+    """Write the files of the report, and return a line on what had to be left out."""
     from sim.report.guesses import guessed_values
     from sim.report.write import write_report
     from sim.simulate.checkpoint import NAME
 
     elapsed, interrupted = ended
-    unit = UNITS[look[0]]
-    result.save(out / RESULT)
-    pictures = page_pictures(out / RESULT, result, unit) if look[1] else None
-    guesses = guessed_values(result.scene)
+    guesses = guessed_values(told.result.scene)
     today = date.today().isoformat()
-    write_report(result, out, elapsed, today, guesses=guesses, overwrite=True, unit=unit, pictures=pictures)
+    write_report(told, out, elapsed, today, guesses=guesses, overwrite=True, unit=unit, pictures=pictures)
     if not interrupted:
         (out / NAME).unlink(missing_ok=True)
-    return "" if pictures is None else pictures.left_out
+    return "" if pictures is None else pictures().left_out
 
 
 def _exit_code(told: "SceneAnswer", strict: bool) -> int:

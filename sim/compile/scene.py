@@ -1,29 +1,31 @@
-"""Scene to arrays: builds surfaces, bands, laws, lamps, receivers, and the tree over all triangles."""
+"""Scene to arrays: bodies and lamps, and the receivers where their light is read."""
 
 from collections.abc import Callable
 
 import numpy as np
 
-from sim.compile.bands import band_edges, lamp_spectra, pack_laws
+from sim.compile.bodies import Bodies, Places, compile_bodies
 from sim.compile.compiled import CompiledScene
-from sim.compile.emitters import faces_of_triangles, pack_emitters
 from sim.compile.gathered import BoolArray, Gathered, Keep, gather, sensor_groups
-from sim.compile.straight import straight_cells
-from sim.compile.surfaces import Catalogue, Entry, collect, pack_surfaces
+from sim.compile.straight import StraightCells, straight_cells
+from sim.compile.surfaces import Catalogue, Entry
 from sim.geometry.mesh import FloatArray, joined
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.scene.check import Survey
-from sim.scene.light_paths import lets_through
 from sim.tally.result import Geometry, Group
-from sim.transport.arrays import Model, Planes, Receivers, Tree
-from sim.transport.tree_build import build_tree
-from sim.transport.tree_traverse import closest_hits
+from sim.transport.arrays import Model, Planes, Receivers, Surfaces
 
 Gathering = Callable[[Survey, Keep, Callable[[FloatArray, FloatArray], float]], list[Gathered]]
 
 
-def compile_scene(
-    seen: Survey, only_sensors: bool = False, gathering: Gathering = gather, plain: bool = False
+def compile_scene(  # noqa: PLR0913  # all but the first have defaults
+    seen: Survey,
+    only_sensors: bool = False,
+    gathering: Gathering = gather,
+    plain: bool = False,
+    *,
+    bodies: Bodies | None = None,
+    cells: bool = True,
 ) -> CompiledScene:
     """Return a scene as arrays.
 
@@ -38,33 +40,34 @@ def compile_scene(
     plain : bool
         Let photons bring all light to surfaces, also what comes straight from lamps: slower, and the reference that
         the division of light is tested against.
+    bodies : Bodies, optional
+        Of the scene, where they are there already.
+    cells : bool
+        Read surfaces, too; without them nothing but what is gathered has rows.
 
     Raises
     ------
     ValueError
         If all of a zone lies within bodies; one line that names it.
     """
-    scene = seen.scene
-    catalogue = collect(seen)
-    spectra = lamp_spectra(scene)
-    edges = band_edges(scene, catalogue.laws)
-    share = np.array([spectrum.band_power(edges) for spectrum in spectra])
-    laws = pack_laws(catalogue.laws, spectra, edges)
-    surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
-    tree = build_tree(corners)
-    places = _Places(seen, catalogue, tree, surfaces.normal, surfaces.of_triangle)
+    made = compile_bodies(seen) if bodies is None else bodies
+    places = Places(made)
     gathered = list(sensor_groups(seen)) if only_sensors else gathering(seen, places.free, places.to_opaque)
-    emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
-    surfaces.emitter[surfaces.emitter[:, 0] >= 0, 1] = faces_of_triangles(emitters)
-    split = Catalogue() if only_sensors or plain else catalogue
-    straight = straight_cells(split, corners, surfaces.of_triangle, emitters)
-    surfaces.shared[straight.rows] = 1
+    split = made.catalogue if cells and not only_sensors and not plain else Catalogue()
+    straight = straight_cells(split, made.corners, made.surfaces.of_triangle, made.emitters)
+    read = made.catalogue.entries if cells else []
+    return _compiled(made, gathered, straight, [entry for entry in read if entry.first >= 0 and entry.cells > 0])
+
+
+def _compiled(bodies: Bodies, gathered: list[Gathered], straight: StraightCells, cells: list[Entry]) -> CompiledScene:
+    """Return bodies with what is read in them."""
+    count = bodies.catalogue.cells if cells else 0
     model = Model(
-        tree=tree,
-        surfaces=surfaces,
-        laws=laws,
-        emitters=emitters,
-        mirrors=mirrors,
+        tree=bodies.tree,
+        surfaces=_read(bodies.surfaces, count, straight),
+        laws=bodies.laws,
+        emitters=bodies.emitters,
+        mirrors=bodies.mirrors,
         receivers=Receivers(
             *(
                 np.concatenate([_stacked(gathered, key), getattr(straight.receivers, key)])
@@ -73,23 +76,32 @@ def compile_scene(
         ),
         planes=_planes(gathered),
     )
-    cells = [entry for entry in catalogue.entries if entry.first >= 0 and entry.cells > 0]
     return CompiledScene(
         model=model,
-        edges_nm=edges,
-        spectra=spectra,
-        band_share=share / share.sum(axis=1, keepdims=True),
-        groups=_groups(cells, gathered, catalogue.cells),
+        edges_nm=bodies.edges_nm,
+        spectra=bodies.spectra,
+        band_share=bodies.share / bodies.share.sum(axis=1, keepdims=True),
+        groups=_groups(cells, gathered, count),
         centre=np.concatenate([*(_cell_centres(entry) for entry in cells), _stacked(gathered, "centre")]),
         normal=np.concatenate([*(_cell_normals(entry) for entry in cells), _stacked(gathered, "normal")]),
         area=np.concatenate([*(_cell_areas(entry) for entry in cells), *(group.area for group in gathered)]),
-        cells=catalogue.cells,
+        cells=count,
         effort=np.concatenate([np.zeros(0), *(_effort(group) for group in gathered)]),
         whole=np.concatenate([np.zeros(0, dtype=np.bool_), *(_whole(group) for group in gathered)]),
         straight=straight.rows,
-        geometry=_geometry(catalogue),
-        surface_names=tuple(entry.surface.name for entry in catalogue.entries),
+        geometry=_geometry(bodies.catalogue),
+        surface_names=tuple(entry.surface.name for entry in bodies.catalogue.entries),
     )
+
+
+def _read(surfaces: Surfaces, cells: int, straight: StraightCells) -> Surfaces:
+    """Return surfaces with cells that share their straight light, or with no cells at all."""
+    shared = np.zeros(cells, dtype=np.int64)
+    shared[straight.rows] = 1
+    if cells:
+        return surfaces._replace(shared=shared)
+    nowhere = np.tile(np.array([-1, 0, 0], dtype=np.int64), (len(surfaces.cells), 1))
+    return surfaces._replace(shared=shared, cells=nowhere, receiver=np.full_like(surfaces.receiver, -1))
 
 
 def _effort(group: Gathered) -> FloatArray:
@@ -172,38 +184,3 @@ def _geometry(catalogue: Catalogue) -> Geometry:
     owner = np.repeat(np.arange(len(meshes)), [len(mesh.faces) for mesh in meshes])
     names = tuple(entry.surface.name for entry in catalogue.entries)
     return Geometry(vertices=whole.vertices, faces=whole.faces, face_surface=owner, names=names)
-
-
-class _Places:
-    """Answers about points of a scene by casting rays through its tree."""
-
-    def __init__(
-        self, seen: Survey, catalogue: Catalogue, tree: Tree, normals: FloatArray, of_triangle: np.ndarray
-    ) -> None:
-        self._room = seen.room
-        self._tree, self._normals, self._owner = tree, normals, of_triangle
-        self._closed = np.array([entry.surface.closed for entry in catalogue.entries])
-        self._open = np.array([any(lets_through(law) for law in entry.laws) for entry in catalogue.entries])
-
-    def free(self, points: FloatArray) -> BoolArray:
-        """Return which points lie in the enclosure and in no closed body."""
-        # A slanted ray meets no edge of things that stand upright; leaving through a back means having been inside.
-        ray = np.array([0.0137, 0.0071, 1.0])
-        directions = np.tile(ray / np.linalg.norm(ray), (len(points), 1))
-        distance, triangle = np.full(len(points), np.inf), np.full(len(points), -1)
-        closest_hits(self._tree, np.ascontiguousarray(points), directions, distance, triangle)
-        hit = triangle >= 0
-        leaving = np.einsum("ij,ij->i", directions, self._normals[triangle]) > 0.0
-        inside = hit & leaving & self._closed[self._owner[triangle]]
-        free: BoolArray = ~inside
-        return free if self._room is None else free & self._room.holds(points)
-
-    def to_opaque(self, start: FloatArray, direction: FloatArray) -> float:
-        """Return the distance to the first surface that lets no light through, or infinity."""
-        travelled = 0.0
-        while True:
-            distance, triangle = np.full(1, np.inf), np.full(1, -1)
-            closest_hits(self._tree, (start + travelled * direction)[None, :], direction[None, :], distance, triangle)
-            travelled += float(distance[0])
-            if triangle[0] < 0 or not self._open[self._owner[triangle[0]]]:
-                return travelled

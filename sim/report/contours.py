@@ -1,8 +1,10 @@
 """Contours on a map: each with its value written once, on a place of its own."""
 
 from collections.abc import Callable, Sequence
+from typing import cast
 
 import numpy as np
+from contourpy import LineType, contour_generator
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 
@@ -46,10 +48,10 @@ def draw_contours(  # noqa: PLR0913  # three are keywords
     """
     if not levels:
         return
-    found = axes.contour(*middles, values, levels=levels, alpha=0.0)
+    field = contour_generator(*middles, values, line_type=LineType.Separate)
     written = list(avoid)
-    for level, pieces in zip(levels, found.allsegs, strict=True):
-        kept = [piece for piece in pieces if _length(piece) >= least]
+    for level in levels:
+        kept = [piece for piece in cast(list[FloatArray], field.lines(level)) if _length(piece) >= least]
         if not kept:
             continue
         axes.add_collection(LineCollection(kept, colors=colour_of(level), linewidths=1.0, zorder=3))
@@ -68,7 +70,6 @@ def draw_contours(  # noqa: PLR0913  # three are keywords
                 zorder=5,
                 clip_on=True,
             )
-    found.remove()
 
 
 def _length(piece: FloatArray) -> float:

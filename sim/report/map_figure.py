@@ -147,7 +147,7 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told:
     if spot.backwards_up:
         axes.invert_yaxis()
     level = "" if panel.level is None else f", at {panel.level:.3g} {panel.unit.symbol}"
-    axes.set_title(f"{panel.name}{level}", pad=4)
+    axes.set_title(f"{panel.name}{level}", y=1.0, pad=4)
     names = [f"{axis if axis in 'xyz' else f'along {axis}'}, {panel.unit.symbol}" for axis in panel.axes]
     axes.set_xlabel(names[0], labelpad=1)
     axes.set_ylabel(names[1], labelpad=1)

@@ -1,6 +1,6 @@
 """The report as one self-contained page: no script, no request, nothing to install."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -47,7 +47,7 @@ def report_page(  # noqa: PLR0913  # two are keywords with a default
     guesses: Sequence[str] = (),
     *,
     unit: LengthUnit = CENTIMETRES,
-    pictures: Pictures | None = None,
+    pictures: Callable[[], Pictures] | None = None,
 ) -> str:
     """Return the page as HTML.
 
@@ -62,14 +62,15 @@ def report_page(  # noqa: PLR0913  # two are keywords with a default
         Values that the scene or the library guesses, one sentence each, printed with the assumptions.
     unit : LengthUnit
         That lengths are shown in.
-    pictures : Pictures, optional
-        In three dimensions; the page says nothing of them where left out.
+    pictures : callable, optional
+        Gives those in three dimensions; it is called last, since another program draws them meanwhile. The page says
+        nothing of them where left out.
     """
+    words = _answer(told, date, unit) | _details(told, unit)
     return render(
         "report.html",
-        **_answer(told, date, unit),
-        **_details(told, unit),
-        pictures=_pictures(pictures),
+        **words,
+        pictures=None if pictures is None else _pictures(pictures()),
         assumptions=[*_assumptions(told, unit), *guesses],
         provenance=_provenance(told, date, elapsed_s),
     )
@@ -137,9 +138,7 @@ def _shown(figure: Drawn | tuple[Drawn, ...] | None) -> object:
     return [safe(one) for one in figure] if isinstance(figure, tuple) else safe(figure)
 
 
-def _pictures(pictures: Pictures | None) -> dict[str, Any] | None:
-    if pictures is None:
-        return None
+def _pictures(pictures: Pictures) -> dict[str, Any]:
     shown = [{**vars(picture), "address": data_address(picture.png)} for picture in pictures.shown]
     return {"shown": shown, "left_out": pictures.left_out}
 

@@ -9,7 +9,7 @@ from matplotlib.ticker import LogLocator, NullLocator
 
 from sim.analysis.numbers import plain
 from sim.report.curve import Curve
-from sim.report.drawing import QUIET, RULE, SERIES, plain_axes
+from sim.report.drawing import QUIET, RULE, SERIES, plain_axes, with_margins
 from sim.report.lengths import LengthUnit
 from sim.scene.exposure_zone import EXPOSURE_ZONES
 
@@ -30,7 +30,8 @@ def profile_figure(shown: Sequence[Curve], unit: LengthUnit) -> Figure:
     unit : LengthUnit
         That distances are drawn in.
     """
-    figure = Figure(figsize=(7.6, 4.4), layout="constrained")
+    figure = Figure(figsize=(7.6, 4.4))
+    with_margins(figure, 0.58, 0.52)
     axes = figure.add_subplot()
     for index, curve in enumerate(shown):
         across, mean, half = unit.per_metre * curve.distance, curve.uvi.mean, curve.uvi.half_width

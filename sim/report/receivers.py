@@ -12,6 +12,7 @@ from sim.tally.result import FloatArray
 from sim.tally.statistics import estimate
 
 PLACE_COLUMNS = ("kind", "name", "cell", "x_m", "y_m", "z_m", "normal_x", "normal_y", "normal_z", "area_m2")
+LINE_END = "\r\n"
 
 
 def receivers_csv(told: SceneAnswer) -> str:
@@ -24,15 +25,20 @@ def receivers_csv(told: SceneAnswer) -> str:
     told : SceneAnswer
     """
     names, columns = _values(told.maps)
-    buffer = io.StringIO()
-    writer = csv.writer(buffer)
-    writer.writerow((*PLACE_COLUMNS, *names))
     result = told.result
+    numbers = np.column_stack([result.centre, result.normal, result.area, columns])
+    row_format = ",%d" + ",%.7g" * numbers.shape[1] + LINE_END
+    lines = [_line(*PLACE_COLUMNS, *names), LINE_END]
     for group in result.groups:
-        for cell, row in enumerate(range(group.first, group.first + group.count)):
-            place = (*result.centre[row], *result.normal[row], result.area[row])
-            numbers = (f"{number:.7g}" for number in (*place, *columns[row]))
-            writer.writerow((group.kind, group.name, cell, *numbers))
+        words = _line(group.kind, group.name)
+        lines += [words + row_format % (cell, *row) for cell, row in enumerate(numbers[group.rows].tolist())]
+    return "".join(lines)
+
+
+def _line(*words: str) -> str:
+    """Return words as the beginning of a line, in quotes where they need them."""
+    buffer = io.StringIO()
+    csv.writer(buffer, lineterminator="").writerow(words)
     return buffer.getvalue()
 
 

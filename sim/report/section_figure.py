@@ -164,7 +164,7 @@ def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float],
         _mark(axes, mark)
     axes.set_xlim(*plane.across)
     axes.set_ylim(*(reversed(plane.up) if plane.downward else plane.up))
-    axes.set_title(plane.title, pad=4)
+    axes.set_title(plane.title, y=1.0, pad=4)
     axes.set_xlabel(f"{plane.labels[0]}, {unit.symbol}", labelpad=1)
     axes.set_ylabel(f"{plane.labels[1]}, {unit.symbol}", labelpad=1)
     axes.tick_params(length=2.5, pad=2, labelsize=8)

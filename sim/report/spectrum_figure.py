@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from sim.analysis.numbers import plain
 from sim.analysis.spectral_share import EDGE_NM
-from sim.report.drawing import INK, QUIET, SERIES, plain_axes
+from sim.report.drawing import INK, QUIET, SERIES, plain_axes, with_margins
 from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.lamp_record import LampRecord
 from sim.tally.result import FloatArray
@@ -28,9 +28,10 @@ def spectrum_figure(lamps: Sequence[LampRecord], edges_nm: FloatArray) -> Figure
     edges_nm : (band + 1,) float [nm]
     """
     low, high = float(edges_nm[0]), float(edges_nm[-1])
-    figure = Figure(figsize=(7.6, 5.0), layout="constrained")
-    above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))
+    figure = Figure(figsize=(7.6, 5.0))
+    above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1), gridspec_kw={"hspace": 0.08})
     beside = above.twinx() if any(np.any(_inside(lamp.spectrum.line_nm, low, high)) for lamp in lamps) else None
+    with_margins(figure, 0.75, 0.2 if beside is None else 0.5)
     for index, lamp in enumerate(lamps):
         _draw(above, beside, lamp, (low, high), SERIES[index % len(SERIES)])
     above.set_ylim(bottom=0.0)

@@ -2,15 +2,14 @@
 
 import json
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
-from sim.analysis.coverage import answer
+from sim.analysis.coverage import SceneAnswer
 from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.pictures import Pictures
 from sim.report.receivers import receivers_csv
 from sim.report.summary import run_summary
-from sim.tally.result import Result
 
 NAMES = {"page": "report.html", "summary": "summary.json", "receivers": "receivers.csv"}
 
@@ -20,7 +19,7 @@ class ReportExistsError(FileExistsError):
 
 
 def write_report(  # noqa: PLR0913  # most are keywords with a default
-    result: Result,
+    told: SceneAnswer,
     out_dir: Path,
     elapsed_s: float | None,
     date: str,
@@ -28,14 +27,14 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
     guesses: Sequence[str] = (),
     overwrite: bool = False,
     unit: LengthUnit = CENTIMETRES,
-    pictures: Pictures | None = None,
+    pictures: Callable[[], Pictures] | None = None,
     pdf: Path | None = None,
 ) -> dict[str, Path]:
     """Write ``report.html``, ``summary.json`` and ``receivers.csv`` into a folder, which is made if need be.
 
     Parameters
     ----------
-    result : Result
+    told : SceneAnswer
     out_dir : Path
     elapsed_s : float, optional [s]
         Time that the run took.
@@ -47,8 +46,8 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
         Whether files of these names may be replaced.
     unit : LengthUnit
         That the page shows lengths in; other files are in SI units.
-    pictures : Pictures, optional
-        In three dimensions, for the page.
+    pictures : callable, optional
+        Gives those in three dimensions for the page, see `sim.report.page.report_page`.
     pdf : Path, optional
         Where the page goes as PDF, too.
 
@@ -70,12 +69,11 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
     # The drawing library takes half a second to import, which tables and summaries alone need not wait for.
     from sim.report.page import report_page
 
-    told = answer(result)
-    summary = run_summary(result, elapsed_s, told)
+    summary = run_summary(told.result, elapsed_s, told)
     texts = {
-        "page": report_page(told, date, elapsed_s, guesses, unit=unit, pictures=pictures),
         "summary": json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n",
         "receivers": receivers_csv(told),
+        "page": report_page(told, date, elapsed_s, guesses, unit=unit, pictures=pictures),
     }
     if pdf is not None:
         from sim.report.pdf import write_pdf

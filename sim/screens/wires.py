@@ -150,14 +150,19 @@ def matt_shares(fill: tuple[float, float], reflectance: FloatArray) -> tuple[Flo
 @lru_cache(maxsize=256)
 def wire_tables(fill: tuple[float, float]) -> WireTables:
     """Return the tables of a screen, by the midpoint rule; good to 1e-4."""
-    clear, forward = (np.stack(rows) for rows in zip(*(_clear(*pair) for pair in (fill, fill[::-1])), strict=True))
+    tables = [_clear(*fill)]
+    tables.append(tables[0] if fill[0] == fill[1] else _clear(*fill[::-1]))
     matt = _matt_directions()
     hits, hidden, cosines = caught_by_set(fill, matt), _hidden(fill, matt), _across(matt)
     caught = float(np.mean(hits[0] + hits[1]))
-    twice = sum(float(np.mean(hits[row] * (1.0 - _at(clear[row], cosines[row], hidden[1 - row])))) for row in range(2))
-    onward = sum(float(np.mean(hits[row] * _at(forward[row], cosines[row], hidden[1 - row]))) for row in range(2))
+    twice = onward = 0.0
+    for row in range(2):
+        clear, forward = _at(tables[row], cosines[row], hidden[1 - row])
+        twice += float(np.mean(hits[row] * (1.0 - clear)))
+        onward += float(np.mean(hits[row] * forward))
     again = 1.0 - 2.0 * caught / (np.pi * (fill[0] + fill[1]))
-    return WireTables(clear, forward, caught, twice, onward, again)
+    both = np.stack(tables, axis=1)
+    return WireTables(both[0], both[1], caught, twice, onward, again)
 
 
 def _across(s: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -167,18 +172,18 @@ def _across(s: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def _at(table: FloatArray, cosine: FloatArray, hidden: FloatArray) -> FloatArray:
-    """Return values between the nodes of a table by cosine and hidden share, linear in both."""
-    rows, columns = table.shape
+    """Return values between the nodes of tables, (..., row, column), by cosine and hidden share, linear in both."""
+    rows, columns = table.shape[-2:]
     at, on = cosine * (rows - 1), hidden * (columns - 1)
     i, j = np.minimum(at.astype(np.int64), rows - 2), np.minimum(on.astype(np.int64), columns - 2)
     u, v = at - i, on - j
-    low = table[i, j] + v * (table[i, j + 1] - table[i, j])
-    high = table[i + 1, j] + v * (table[i + 1, j + 1] - table[i + 1, j])
+    corners = [table[..., i + row, j + column] for row in (0, 1) for column in (0, 1)]
+    low, high = corners[0] + v * (corners[1] - corners[0]), corners[2] + v * (corners[3] - corners[2])
     result: FloatArray = low + u * (high - low)
     return result
 
 
-def _clear(own: float, other: float) -> tuple[FloatArray, FloatArray]:
+def _clear(own: float, other: float) -> FloatArray:
     """Return the share of light off wires of fill `own` that meets no wire again, and its part beyond, by node."""
     leaving = 2.0 * np.pi * (np.arange(_ANGLES) + 0.5) / _ANGLES
     depth = np.maximum(np.abs(np.cos(leaving)), 1e-12)
@@ -187,20 +192,22 @@ def _clear(own: float, other: float) -> tuple[FloatArray, FloatArray]:
     weight = np.cos(angle) ** 2 / (np.cos(angle) ** 2).sum()
     hidden = np.minimum(1.0, other * np.sqrt(1.0 + (np.tan(angle) / depth[:, None]) ** 2))
     far = np.cos(leaving) < 0.0
+    before = np.linspace(0.0, 1.0, HIDDEN_NODES)
     free = np.zeros((_ANGLES, HIDDEN_NODES))
-    for node, before in enumerate(np.linspace(0.0, 1.0, HIDDEN_NODES)):
-        onward, back = free_onward(before, hidden), free_back(before, hidden)
-        free[:, node] = np.where(far[:, None], onward, back) @ weight / (1.0 - 0.5 * before)
-    free *= np.minimum(1.0, depth / own)[:, None]
+    # The chance to go on is straight in what is hidden on the way out, so that of the mean is the mean.
+    free[far] = free_onward(before, (hidden[far] @ weight)[:, None])
+    for node, share in enumerate(before):
+        free[~far, node] = free_back(share, hidden[~far]) @ weight
+    free *= (np.minimum(1.0, depth / own)[:, None]) / (1.0 - 0.5 * before)
     arrival = np.arccos(np.linspace(0.0, 1.0, WIRE_NODES))
     turn = np.abs(leaving[None, :] - arrival[:, None])
     turn = np.minimum(turn, 2.0 * np.pi - turn)
     density = (np.pi - turn) * np.cos(turn) + np.sin(turn)
     density /= density.sum(axis=1, keepdims=True)
-    return density @ free, density @ np.where(far[:, None], free, 0.0)
+    return np.stack([density @ free, density @ np.where(far[:, None], free, 0.0)])
 
 
-def free_onward(before: float, after: FloatArray) -> FloatArray:
+def free_onward(before: FloatArray, after: FloatArray) -> FloatArray:
     """Return the chance that the other set is met neither on the way to a wire nor on, by what it hides on each."""
     return 1.0 - 0.5 * (before + after)
 

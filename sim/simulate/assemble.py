@@ -1,7 +1,10 @@
 """From sums to a result."""
 
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import cache
 from importlib import metadata
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +15,10 @@ from sim.simulate.balance import balanced
 from sim.simulate.power import Powers
 from sim.simulate.tallies import REPLICATES, Tallies
 from sim.tally.lamp_record import LampRecord
-from sim.tally.result import Energy, Meta, Result
+from sim.tally.result import Energy, Group, Meta, Result
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 
 @cache
@@ -24,34 +30,61 @@ def version() -> str:
         return "0+unknown"
 
 
-def assemble(seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Powers, meta: Meta) -> Result:
-    """Return the result of the sums so far; every lamp must have photons."""
+class Traced(NamedTuple):
+    """A compiled scene and the sums of its tracing."""
+
+    compiled: CompiledScene
+    tallies: Tallies
+
+
+def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a default
+    seen: Survey,
+    compiled: CompiledScene,
+    tallies: Tallies,
+    powers: Powers,
+    meta: Meta,
+    pool: ThreadPoolExecutor | None = None,
+    *,
+    wanted: tuple[Group, ...] | None = None,
+    more: Traced | None = None,
+) -> Result:
+    """Return the result of the sums so far; every lamp must have photons.
+
+    Parameters
+    ----------
+    seen : Survey
+    compiled : CompiledScene
+    tallies : Tallies
+    powers : Powers
+    meta : Meta
+    pool : ThreadPoolExecutor, optional
+        To work on; it changes nothing but the time.
+    wanted : tuple of Group, optional
+        Some of those that are gathered: the result has no others.
+    more : Traced, optional
+        The same bodies and lamps, traced for gathered receivers of their own, which come after all others.
+    """
     band_power = powers.watts[:, None] * compiled.band_share
     per_photon = band_power / (tallies.photons[:, None] * REPLICATES)
     scene = seen.scene
+    sums = _Sums(compiled, tallies, band_power, powers.spread)
+    groups, rows = (compiled.groups, np.arange(len(compiled.area))) if wanted is None else _moved(wanted)
+    after = [] if more is None else [more]
+    groups += tuple(replace(g, first=g.first + len(rows)) for part in after for g in part.compiled.groups)
+    count = len(rows) + sum(len(part.compiled.area) for part in after)
+    irradiance = np.zeros((REPLICATES, count, *band_power.shape), dtype=np.float32)
+    sums.fill(irradiance[:, : len(rows)], pool, None if wanted is None else rows - compiled.cells)
+    for part in after:
+        _Sums(*part, band_power, powers.spread).fill(irradiance[:, len(rows) :], pool)
     return Result(
         meta=meta,
-        lamps=tuple(
-            LampRecord(
-                name=lamp.name,
-                radiant_power=float(powers.watts[index]),
-                spectrum=compiled.spectra[index].scaled(float(powers.watts[index])),
-                centre=_triple(seen.lamps[lamp.name].centre),
-                facing=_triple(seen.lamps[lamp.name].facing),
-                notes=powers.found[index].notes,
-                power_range=powers.found[index].power_range,
-                range_from=powers.found[index].range_from,
-                readings=powers.found[index].readings,
-                agreement=powers.found[index].agreement,
-            )
-            for index, lamp in enumerate(scene.lamps)
-        ),
+        lamps=_lamps(seen, compiled, powers),
         edges_nm=compiled.edges_nm,
-        groups=compiled.groups,
-        centre=compiled.centre,
-        normal=compiled.normal,
-        area=compiled.area,
-        irradiance=_irradiance(compiled, tallies, band_power, powers.spread),
+        groups=groups,
+        centre=np.concatenate([compiled.centre[rows], *(part.compiled.centre for part in after)]),
+        normal=np.concatenate([compiled.normal[rows], *(part.compiled.normal for part in after)]),
+        area=np.concatenate([compiled.area[rows], *(part.compiled.area for part in after)]),
+        irradiance=irradiance,
         energy=Energy(
             emitted=band_power,
             escaped=tallies.escaped.sum(axis=1) * per_photon,
@@ -64,36 +97,97 @@ def assemble(seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Po
     )
 
 
+def _lamps(seen: Survey, compiled: CompiledScene, powers: Powers) -> tuple[LampRecord, ...]:
+    return tuple(
+        LampRecord(
+            name=lamp.name,
+            radiant_power=float(powers.watts[index]),
+            spectrum=compiled.spectra[index].scaled(float(powers.watts[index])),
+            centre=_triple(seen.lamps[lamp.name].centre),
+            facing=_triple(seen.lamps[lamp.name].facing),
+            notes=powers.found[index].notes,
+            power_range=powers.found[index].power_range,
+            range_from=powers.found[index].range_from,
+            readings=powers.found[index].readings,
+            agreement=powers.found[index].agreement,
+        )
+        for index, lamp in enumerate(seen.scene.lamps)
+    )
+
+
 def _triple(vector: npt.NDArray[np.float64]) -> tuple[float, float, float]:
     return float(vector[0]), float(vector[1]), float(vector[2])
 
 
-def _irradiance(
-    compiled: CompiledScene,
-    tallies: Tallies,
-    band_power: npt.NDArray[np.float64],
-    spread: npt.NDArray[np.float64],
-) -> npt.NDArray[np.float32]:
-    """Return (replicate, receiver, lamp, band), cells first."""
-    lamps, replicates, cells, bands = tallies.cells.shape
-    gathered = len(compiled.effort)
-    irradiance = np.zeros((replicates, len(compiled.area), lamps, bands), dtype=np.float32)
-    # A cell that an opening cuts away whole has no area and receives nothing; nor has a point one.
-    inverse = np.divide(1.0, compiled.area, out=np.zeros_like(compiled.area), where=compiled.area > 0.0)
-    per_area, per_gathered = inverse[:cells], inverse[cells:]
-    # The largest arrays of a run, made anew at every look of the stop rule: as few passes as can be.
-    for lamp in range(lamps):
-        power = band_power[lamp] * (1.0 + spread[lamp])[:, None, None]
-        photons = float(tallies.photons[lamp])
-        direct = tallies.direct[lamp] * (1.0 / np.maximum(tallies.direct_count[lamp], 1))[:, None]
-        arrived = tallies.cells[lamp] * (per_area / photons)[:, None]
-        for surface, cells_there in compiled.straight_surfaces():
-            rows = compiled.straight[cells_there]
-            straight = tallies.straight[lamp][:, surface] / photons
-            arrived[:, rows] += balanced(direct[:, gathered:][:, cells_there], straight, compiled.area[rows])
-        np.multiply(arrived, power, out=irradiance[:, :cells, lamp], casting="same_kind")
-        through = tallies.crossed[lamp] * (per_gathered / photons)[:, None]
-        through += tallies.paths[lamp] * (1.0 / np.maximum(tallies.path_count[lamp], 1))[:, None]
-        through += direct[:, :gathered]
-        np.multiply(through, power, out=irradiance[:, cells:, lamp], casting="same_kind")
-    return irradiance
+def _moved(groups: tuple[Group, ...]) -> tuple[tuple[Group, ...], IntArray]:
+    """Return groups one after the other, and the rows where their receivers were."""
+    rows = [np.arange(group.first, group.first + group.count) for group in groups]
+    firsts = np.cumsum([0, *(group.count for group in groups)])[:-1]
+    moved = tuple(replace(group, first=int(first)) for group, first in zip(groups, firsts, strict=True))
+    return moved, np.concatenate([np.zeros(0, dtype=np.int64), *rows])
+
+
+class _Sums:
+    """The sums of a run as irradiance, replicate by replicate: whole arrays of a run lie in no fast memory."""
+
+    def __init__(self, compiled: CompiledScene, tallies: Tallies, band_power: FloatArray, spread: FloatArray) -> None:
+        self._compiled, self._tallies, self._power, self._spread = compiled, tallies, band_power, spread
+        # A cell that an opening cuts away whole has no area and receives nothing; nor has a point one.
+        area = compiled.area
+        per_area = np.divide(1.0, area, out=np.zeros_like(area), where=area > 0.0)
+        per_photon = per_area[None, :] / tallies.photons[:, None]
+        self._per_cell, self._per_gathered = per_photon[:, : compiled.cells], per_photon[:, compiled.cells :]
+        self._per_ray = 1.0 / np.maximum(tallies.direct_count, 1)
+        self._per_path = 1.0 / np.maximum(tallies.path_count, 1)
+        pairs = [(surface, cells.start) for surface, cells in compiled.straight_surfaces()]
+        self._surfaces, self._first = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
+        self._straight_area = area[compiled.straight]
+
+    def fill(
+        self, found: npt.NDArray[np.float32], pool: ThreadPoolExecutor | None, gathered: IntArray | None = None
+    ) -> None:
+        """Fill in (replicate, receiver, lamp, band): cells first, or some gathered receivers alone."""
+        lamps, replicates, cells, _ = self._tallies.cells.shape
+        by_rays = None if gathered is not None else [self._by_rays(lamp) for lamp in range(lamps)]
+
+        def fill_one(replicate: int) -> None:
+            for lamp in range(lamps):
+                power = self._power[lamp] * (1.0 + self._spread[lamp, replicate])
+                out = found[replicate, :, lamp]
+                if by_rays is not None:
+                    arrived = self._arrived(lamp, replicate, by_rays[lamp])
+                    np.multiply(arrived, power, out=out[:cells], casting="same_kind")
+                through = self._through(lamp, replicate, slice(None) if gathered is None else gathered)
+                np.multiply(through, power, out=out if by_rays is None else out[cells:], casting="same_kind")
+
+        if pool is None:
+            for replicate in range(replicates):
+                fill_one(replicate)
+        else:
+            list(pool.map(fill_one, range(replicates)))
+
+    def _by_rays(self, lamp: int) -> FloatArray:
+        """Return straight light on cells by rays, the sum over all replicates, (k, band)."""
+        first = len(self._compiled.effort)
+        total: FloatArray = self._tallies.direct[lamp][:, first:].sum(axis=0)
+        return total * self._per_ray[lamp, first:, None]
+
+    def _arrived(self, lamp: int, replicate: int, total: FloatArray) -> FloatArray:
+        """Return what arrives at the cells of surfaces, (cell, band)."""
+        tallies, compiled = self._tallies, self._compiled
+        arrived: FloatArray = tallies.cells[lamp, replicate] * self._per_cell[lamp][:, None]
+        if len(self._first):
+            gathered = len(compiled.effort)
+            straight = tallies.straight[lamp, replicate, self._surfaces] / float(tallies.photons[lamp])
+            by_rays = tallies.direct[lamp, replicate, gathered:] * self._per_ray[lamp, gathered:, None]
+            by_others = total - by_rays
+            arrived[compiled.straight] += balanced(by_rays, by_others, straight, self._straight_area, self._first)
+        return arrived
+
+    def _through(self, lamp: int, replicate: int, rows: slice | IntArray) -> FloatArray:
+        """Return what passes some gathered receivers, (receiver, band)."""
+        tallies, gathered = self._tallies, slice(len(self._compiled.effort))
+        through: FloatArray = tallies.crossed[lamp, replicate][rows] * self._per_gathered[lamp][rows, None]
+        through += tallies.paths[lamp, replicate][rows] * self._per_path[lamp][rows, None]
+        through += tallies.direct[lamp, replicate, gathered][rows] * self._per_ray[lamp, gathered][rows, None]
+        return through

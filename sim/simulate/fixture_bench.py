@@ -48,13 +48,14 @@ class Benched:
     seen: Survey
     compiled: CompiledScene
     tallies: Tallies
+    pool: ThreadPoolExecutor
 
     @property
     def result(self) -> Result:
         """The result at one watt."""
         one_watt = Powers(np.ones(1), np.zeros((1, REPLICATES)), (Found(),))
         meta = Meta(self.seen.scene.title, "", "", version(), 0, self.tallies.histories, REPLICATES)
-        return assemble(self.seen, self.compiled, self.tallies, one_watt, meta)
+        return assemble(self.seen, self.compiled, self.tallies, one_watt, meta, self.pool)
 
 
 class Bench:
@@ -103,7 +104,7 @@ class Bench:
             effort.report(int(tallies.photons[0]) / target)
             if effort.stop():
                 raise Interrupted
-        return Benched(seen, compiled, tallies)
+        return Benched(seen, compiled, tallies, effort.pool)
 
     def _halves(self) -> list[Surface]:
         angle = np.linspace(0.0, 0.5 * np.pi, 17)

@@ -11,19 +11,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.analysis.maps import Maps
-from sim.compile import CompiledScene, compile_scene
+from sim.compile import Bodies, CompiledScene, compile_bodies, compile_scene
 from sim.scene.check import Survey, survey
 from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
-from sim.simulate.assemble import assemble, version
+from sim.simulate.assemble import Traced, assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
-from sim.simulate.sections import with_sections
-from sim.simulate.stop_rule import largest_error
+from sim.simulate.sections import traced_sections
+from sim.simulate.stop_rule import judged_groups, largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
-from sim.tally.result import Meta, Result
+from sim.tally.result import Group, Meta, Result
 
 if TYPE_CHECKING:
     from sim.transport.gpu.card import Card
@@ -91,11 +91,20 @@ class _Run:
         where = "" if self.card is None else " on a card"
         return f"{self.seen.scene.digest} {self.seed} {version()}{where}"
 
-    def result(self) -> Result:
+    def result(
+        self, pool: ThreadPoolExecutor, wanted: tuple[Group, ...] | None = None, more: Traced | None = None
+    ) -> Result:
         scene = self.seen.scene
         count = self.tallies.histories
         meta = Meta(scene.title, self.source, scene.digest, version(), self.seed, count, REPLICATES)
-        return assemble(self.seen, self.compiled, self.tallies, self.powers, meta)
+        sums = self.compiled, self.tallies
+        return assemble(self.seen, *sums, self.powers, meta, pool, wanted=wanted, more=more)
+
+    def judged(self, pool: ThreadPoolExecutor) -> Result:
+        """The result as far as the stop rule looks at it."""
+        groups = judged_groups(self.compiled.groups)
+        gathered = all(group.kind != "surface" for group in groups)
+        return self.result(pool, groups if gathered else None)
 
     def save(self) -> None:
         if self.checkpoint is not None:
@@ -159,7 +168,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     seed = scene.run.seed if seed is None else seed
     limit = histories if histories is not None else NO_LIMIT if error is not None else scene.run.histories
     wanted = error if error is not None or histories is not None else scene.run.error
-    compiled = _compiled(seen, source)
+    bodies = compile_bodies(seen)
+    compiled = _compiled(bodies, source)
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
         powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card)
@@ -170,10 +180,14 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
         _trace_all(run, _photons_each(limit, len(scene.lamps)), wanted, pool)
         if not run.tallies.photons.all():
+            run.save()
             raise Interrupted
-        if not sections or stop():
-            return run.result()
-        return with_sections(run.result(), seen, powers, pool)
+        wanted_sections = sections and not stop()
+        more = traced_sections(bodies, run.tallies.histories, seed, pool) if wanted_sections else None
+        result = run.result(pool, more=more)
+        if stop():
+            run.save()  # the same command goes on from here
+        return result
 
 
 def _card(compiled: CompiledScene) -> "Card":
@@ -195,18 +209,13 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
     while _trace_to(run, target, pool):
         if wanted is None or target >= limit:
             break
-        run.error = largest_error(run.result())
+        run.error = largest_error(run.judged(pool))
         if run.error <= wanted:
             break
         # The error falls as one over the root of the count; quadruple at most, on the word of a first rough error.
         factor = max(SAFETY * (run.error / wanted) ** 2, 1.25)
         run.goal = min(limit, int(target * factor) + 1)
         target = _next_look(run, min(run.goal, 4 * target))
-    else:
-        run.save()
-        return
-    if run.checkpoint is not None:
-        run.save()
 
 
 def _next_look(run: _Run, target: int) -> int:
@@ -240,11 +249,11 @@ def _checked(seen: Survey, source: str) -> Survey:
     return seen
 
 
-def _compiled(seen: Survey, source: str) -> CompiledScene:
+def _compiled(bodies: Bodies, source: str) -> CompiledScene:
     try:
-        return compile_scene(seen)
+        return compile_scene(bodies.seen, bodies=bodies)
     except ValueError as error:
-        raise SceneError([f"{source or seen.scene.title}: {error}"]) from None
+        raise SceneError([f"{source or bodies.seen.scene.title}: {error}"]) from None
 
 
 def _reading_error(wanted: float | None) -> float:
@@ -289,7 +298,7 @@ def _powers(  # noqa: PLR0913, PLR0917  # what a run has
         _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)
         if stop():
             raise Interrupted
-        maps = Maps(run.result())
+        maps = Maps(run.result(pool))
         return np.stack([maps.of(name)[:, meter] for meter, name in enumerate(weightings)], axis=1)
 
     try:

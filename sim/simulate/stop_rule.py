@@ -1,5 +1,7 @@
 """When a run has traced enough for the error that was asked for."""
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from sim.analysis.maps import Maps
@@ -12,21 +14,23 @@ FLOOR_SHARE = 0.01
 """Where nothing carries UV index, below this share of the brightest group's irradiance."""
 
 
-def judged_groups(result: Result) -> tuple[Group, ...]:
-    """Return what the error is asked of: zones, or else sensors, or else surfaces."""
-    zones = result.of_kind("zone")
-    if zones:
-        return zones
-    sensors = tuple(g for g in result.of_kind("sensor") if (g.detail or {}).get("kind") != "profile")
-    return sensors or result.of_kind("surface")
+def judged_groups(groups: Iterable[Group]) -> tuple[Group, ...]:
+    """Return those of which the error is asked, if they have receivers: zones, or else sensors, or else surfaces."""
+    kinds: dict[str, list[Group]] = {"zone": [], "sensor": [], "surface": []}
+    for group in groups:
+        if group.kind in kinds and (group.detail or {}).get("kind") != "profile":
+            kinds[group.kind].append(group)
+    judged = next((found for found in kinds.values() if found), [])
+    return tuple(group for group in judged if group.count)
 
 
 def largest_error(result: Result) -> float:
     """Return the largest relative standard error of the mean UV index of the judged groups.
 
-    Where a spectrum carries no UV index, unweighted irradiance is judged instead. Zero if nothing is judged.
+    The result needs no others. Where a spectrum carries no UV index, unweighted irradiance is judged instead. Zero if
+    nothing is judged.
     """
-    groups = [group for group in judged_groups(result) if group.count]
+    groups = judged_groups(result.groups)
     if not groups:
         return 0.0
     maps = Maps(result)

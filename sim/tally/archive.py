@@ -1,6 +1,5 @@
 """Arrays by name in one file: it appears whole or not at all, and what is damaged is told from what is sound."""
 
-import io
 import os
 from collections.abc import Mapping
 from pathlib import Path
@@ -16,11 +15,13 @@ class ArchiveError(ValueError):
 
 def write_archive(path: Path, arrays: Mapping[str, npt.NDArray[Any]]) -> None:
     """Write arrays as ``.npz``, uncompressed, so that the same arrays give the same bytes."""
-    buffer = io.BytesIO()
-    np.savez(buffer, allow_pickle=False, **arrays)
     partial = path.with_name(path.name + ".part")
-    partial.write_bytes(buffer.getvalue())
-    os.replace(partial, path)
+    try:
+        with partial.open("wb") as file:
+            np.savez(file, allow_pickle=False, **arrays)
+        os.replace(partial, path)
+    finally:
+        partial.unlink(missing_ok=True)
 
 
 def read_archive(path: Path) -> dict[str, npt.NDArray[Any]]:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from sim.tally.student import t_quantile
+
 FloatArray = npt.NDArray[np.float64]
 
 
@@ -108,9 +110,7 @@ def estimate_parts(values: npt.ArrayLike) -> PartsEstimate:
 
 def t_factor(replicates: int, confidence: float = 0.95) -> float:
     """Return the factor on a standard error that gives a two-sided interval (Student, 1908)."""
-    from scipy.special import stdtrit  # scipy is slow to import and needed at the end of a run only
-
-    return float(stdtrit(replicates - 1, 0.5 + 0.5 * confidence))
+    return t_quantile(replicates - 1, 0.5 - 0.5 * confidence)
 
 
 def resampled(values: npt.ArrayLike, statistic: Callable[[FloatArray], float], draws: int = 400) -> tuple[float, float]:

@@ -34,8 +34,9 @@ class Tree(NamedTuple):
 
     ``piece`` (p, 11): corner and two edges of each, in the tree's order, and the rows in the scene of its triangle,
     or of a parallelogram's triangle at the corner and the one across, -1 for none: all in one row, which the processor
-    fetches at once. ``place`` (n,): for each row in the scene that of its piece. ``frame`` (8,): centre and half size
-    of the box around all, a distance [m] beyond any in it, and one over the slack of a unit edge in a leaf.
+    fetches at once; columns are named in `sim.transport.tree_lanes`. ``place`` (n,): for each row in the scene that of
+    its piece. ``frame`` (8,): centre and half size of the box around all, a distance [m] beyond any in it, and one over
+    the slack of a unit edge in a leaf.
     """
 
     bounds: F32
@@ -53,7 +54,7 @@ class Stack(NamedTuple):
     """Scratch of one ray on its way through the tree; places in it are named in `sim.transport.tree_lanes`.
 
     ``ray`` (32,): the ray in single precision and the limits of its search. ``state`` (16,): what has been found and
-    what is to be looked at. ``exact`` (8,): origin, direction, nearest distance [m], distance to the tree. ``low``,
+    what is to be looked at. ``exact`` (16,): origin, direction, nearest distance [m], distance to the tree. ``low``,
     ``high`` (16,): distances to the pieces of a leaf. ``reference``, ``distance``: what is still to be visited.
     """
 

@@ -17,16 +17,28 @@ links (`sim.transport.links`) what came straight or by one plane mirror from the
 """
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Model, Stack
+from sim.transport.between import Between, new_between, reaches
 from sim.transport.emission import sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
-from sim.transport.pieces import mirror_place, place_receiver, sample_piece, weigh_pieces
+from sim.transport.listing import list_between, set_between
+from sim.transport.pieces import (
+    Pieces,
+    draw_piece,
+    mirror_place,
+    new_pieces,
+    place_receiver,
+    set_guide,
+    set_pieces,
+    weigh_pieces,
+)
 from sim.transport.rng import Word
-from sim.transport.shadow import from_image, from_lamp
-from sim.transport.sobol import mix, scrambled
+from sim.transport.shadow import unshaded, unshaded_image
+from sim.transport.sobol import BLOCK, mix, scrambled_block
 from sim.transport.tree_traverse import new_stack
 from sim.transport.vectors import add_share, copy
 
@@ -59,13 +71,30 @@ def straight_share(own: float, other: float) -> float:
 
 @helper
 def weigh_ways(model: Model, lamp: int, receiver: int, place: F64, image: F64, shares: F64, seen: F64) -> None:
-    """Set shares and seen of `look` for a receiver and a lamp that has pieces; place and image (5, 3) are scratch."""
+    """Set shares (1 + mirrors, p) of a lamp's pieces for a receiver, and seen of `look`; two (5, 3) are scratch."""
     mirrors = model.mirrors
     place_receiver(model.receivers, receiver, place)
     seen[0] = weigh_pieces(model.emitters, lamp, place, shares[0])
     for mirror in range(len(mirrors.surface)):
         mirror_place(place, mirrors.point[mirror], mirrors.normal[mirror], image)
         seen[1 + mirror] = weigh_pieces(model.emitters, lamp, image, shares[1 + mirror])
+
+
+class Points(NamedTuple):
+    """Scrambled points that were made together: ``rows`` (ways, 5, 16) and which ``block`` (ways,) they are, or -1."""
+
+    rows: F64
+    block: I64
+
+
+@helper
+def numbers(points: Points, way: int, point: int, key: Word) -> tuple[float, float, float, float, float]:
+    """Return five coordinates of a scrambled point for a way."""
+    rows, at = points.rows[way], point % BLOCK
+    if points.block[way] != point // BLOCK:
+        points.block[way] = point // BLOCK
+        scrambled_block(point // BLOCK, key, rows)
+    return rows[0, at], rows[1, at], rows[2, at], rows[3, at], rows[4, at]
 
 
 @helper
@@ -82,8 +111,10 @@ def look(
     model: Model,
     lamp: int,
     receiver: int,
-    shares: F64,
+    pieces: Pieces,
     seen: F64,
+    between: Between,
+    points: Points,
     key: Word,
     first: int,
     count: int,
@@ -95,8 +126,8 @@ def look(
 ) -> None:
     """Add what arrives straight from a lamp and by one plane mirror at one receiver in one replicate.
 
-    `shares` (1 + mirrors, pieces) are cumulated shares of the lamp's pieces, straight and behind each mirror; `seen`
-    (1 + mirrors,) whether anything of the lamp can be seen that way.
+    `pieces` tells which of the lamp's pieces are looked at, `seen` (1 + mirrors,) whether anything of it can be seen
+    straight and behind each mirror, `between` what may lie between the two; `points` is scratch.
     """
     emitters = model.emitters
     x, target, o, d = scratch[0], scratch[1], scratch[2], scratch[3]
@@ -113,20 +144,21 @@ def look(
                 continue
             point = turn // stride
             # What is first in a point is spread best: which part of the lamp, then where on the receiver.
-            place_in(model, receiver, scrambled(point, 1, key), scrambled(point, 2, key), x)
-            u0, u1, u2 = scrambled(point, 0, key), scrambled(point, 3, key), scrambled(point, 4, key)
+            part, u, v, u1, u2 = numbers(points, way, point, key)
+            place_in(model, receiver, u, v, x)
             if cut:
-                row, weight = sample_piece(emitters, lamp, shares[way], u0, u1, u2, target)
+                row, weight = draw_piece(emitters, lamp, pieces, way, part, u1, u2, target)
             else:
-                row = sample_point(emitters, lamp, u0, u1, u2, target)
-            copy(emitters.live[lamp], weights)
+                row = sample_point(emitters, lamp, part, u1, u2, target)
             if way == 0:
-                value, density, cosine = from_lamp(model, lamp, row, target, x, normal, o, d, weights, stack)
+                value, density, cosine, distance = unshaded(model, lamp, row, target, x, normal, d)
                 if whole and value > 0.0:
                     value *= straight_share(density, cosine / math.pi)
             else:
-                value, density, cosine = from_image(model, lamp, row, target, way - 1, x, normal, o, d, weights, stack)
-            add_share(total, value * weight * stride, weights)
+                value, _, _, distance = unshaded_image(model, lamp, row, target, way - 1, x, normal, o, d)
+            copy(emitters.live[lamp], weights)
+            if value > 0.0 and reaches(model, lamp, between, way, x, o, d, distance, weights, stack):
+                add_share(total, value * weight * stride, weights)
 
 
 @kernel
@@ -154,28 +186,36 @@ def gather_direct(
     total : (r, q, b) float
         Sums over points of irradiance per watt [m-2], by replicate.
     """
-    pieces = model.emitters.piece_first[lamp + 1] - model.emitters.piece_first[lamp]
+    cut = model.emitters.piece_first[lamp + 1] > model.emitters.piece_first[lamp]
     ways = 1 + len(model.mirrors.surface)
-    shares = np.zeros((ways, max(1, pieces)))
+    pieces = new_pieces(model.emitters.piece_first[lamp + 1] - model.emitters.piece_first[lamp], ways)
+    set_pieces(model.emitters, lamp, pieces)
+    points = Points(np.zeros((ways, 5, BLOCK)), np.zeros(ways, dtype=np.int64))
     seen = np.ones(ways)
-    cut = pieces > 0
     place, image, scratch = np.zeros((5, 3)), np.zeros((5, 3)), np.zeros((4, 3))
     weights = np.zeros(total.shape[2])
     stack = new_stack()
+    between = new_between(model.tree, len(model.mirrors.surface), len(model.surfaces.law))
+    set_between(model, lamp, between)
     for receiver in range(start, end):
         if count[receiver] == 0:
             continue
         if cut:
-            weigh_ways(model, lamp, receiver, place, image, shares, seen)
+            weigh_ways(model, lamp, receiver, place, image, pieces.shares, seen)
+            set_guide(pieces)
+        list_between(model, lamp, receiver, seen, between)
         for replicate in range(len(total)):
             stream = stream_of(replicate, lamp)
             key = mix(scramble_key(seed, stream, DIRECT), np.uint64(receiver))
+            points.block[:] = -1
             look(
                 model,
                 lamp,
                 receiver,
-                shares,
+                pieces,
                 seen,
+                between,
+                points,
                 key,
                 first[receiver],
                 count[receiver],

@@ -5,9 +5,12 @@ above zero. A piece is left out only where no point of it can shine on any point
 """
 
 import math
+from typing import NamedTuple
 
-from sim.transport.arrays import F64, Emitters, Receivers
-from sim.transport.jit import helper, routine
+import numpy as np
+
+from sim.transport.arrays import F64, I64, Emitters, Receivers
+from sim.transport.jit import helper, maker, routine
 
 START, STEP, CENTRE, HALF, SHARE, PLACE, ORDER, COLUMNS = 0, 2, 4, 7, 8, 9, 10, 11
 """Columns of the table of pieces: where a piece begins on its face's two edges, how much of them it spans, its centre,
@@ -82,6 +85,74 @@ def weigh_pieces(emitters: Emitters, lamp: int, place: F64, shares: F64) -> floa
         for piece in range(last - first):
             shares[piece] /= total
     return total
+
+
+class Pieces(NamedTuple):
+    """A lamp's pieces as a receiver sees them, straight and behind each mirror, by ways (1 + mirrors).
+
+    ``shares`` (ways, p): cumulated shares. ``guide`` (ways, p): for evenly spaced numbers from 0 to 1, where to begin
+    to look for them among the shares. ``table`` (p, 10): a corner of each piece, its two edges, its share of the lamp's
+    area, in the order of the shares; ``row`` (p,): its face among the emitters.
+    """
+
+    shares: F64
+    guide: I64
+    table: F64
+    row: I64
+
+
+@maker
+def new_pieces(pieces: int, ways: int) -> Pieces:
+    """Return room for a lamp's pieces."""
+    room = max(1, pieces)
+    return Pieces(
+        np.zeros((ways, room)),
+        np.zeros((ways, room), dtype=np.int64),
+        np.zeros((room, 10)),
+        np.zeros(room, dtype=np.int64),
+    )
+
+
+@routine
+def set_pieces(emitters: Emitters, lamp: int, pieces: Pieces) -> None:
+    """Fill the table of a lamp's pieces."""
+    first, last = emitters.piece_first[lamp], emitters.piece_first[lamp + 1]
+    for place in range(last - first):
+        piece = emitters.piece[first + int(emitters.piece[first + place, ORDER])]
+        row = emitters.piece_row[first + int(emitters.piece[first + place, ORDER])]
+        pieces.row[place], own = row, pieces.table[place]
+        for axis in range(3):
+            one, two = emitters.edge1[row, axis], emitters.edge2[row, axis]
+            own[axis] = emitters.corner[row, axis] + piece[START] * one + piece[START + 1] * two
+            own[3 + axis], own[6 + axis] = piece[STEP] * one, piece[STEP + 1] * two
+        own[9] = piece[SHARE]
+
+
+@routine
+def set_guide(pieces: Pieces) -> None:
+    """Fill the guides to the shares."""
+    for way in range(len(pieces.shares)):
+        shares, guide, place = pieces.shares[way], pieces.guide[way], 0
+        for step in range(len(guide)):
+            while place + 1 < len(shares) and shares[place] * len(guide) <= step:
+                place += 1
+            guide[step] = place
+
+
+@helper
+def draw_piece(
+    emitters: Emitters, lamp: int, pieces: Pieces, way: int, u0: float, u1: float, u2: float, point: F64
+) -> tuple[int, float]:
+    """Do what `sample_piece` does, for pieces and a way."""
+    shares, last = pieces.shares[way], len(pieces.row) - 1
+    place = pieces.guide[way, int(u0 * pieces.guide.shape[1])]
+    while place < last and shares[place] <= u0:
+        place += 1
+    own = pieces.table[place]
+    for axis in range(3):
+        point[axis] = own[axis] + u1 * own[3 + axis] + u2 * own[6 + axis]
+    drawn = shares[place] - (shares[place - 1] if place > 0 else 0.0)
+    return pieces.row[place], own[9] / drawn
 
 
 @helper

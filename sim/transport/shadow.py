@@ -11,13 +11,13 @@ from sim.transport.tree_traverse import MISS, next_hit
 from sim.transport.vectors import copy
 from sim.transport.wires import between_wires
 
-_SHORT = 1e-8
+SHORT = 1e-8
 """A shadow ray ends this far [m] before its target, so that the target does not shade itself."""
 _ON_MIRROR = 1e-7
 
 
 @helper
-def _pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64) -> bool:
+def pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64) -> bool:
     """Multiply weights by the straight share of what a ray meets; return whether anything is left."""
     surfaces = model.surfaces
     normal = surfaces.normal[triangle]
@@ -34,15 +34,27 @@ def _pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64)
     return left
 
 
+@helper
+def reflect(model: Model, lamp: int, triangle: int, d: F64, weights: F64) -> None:
+    """Turn d where it meets a plane mirror; weights take what that leaves."""
+    normal = model.surfaces.normal[triangle]
+    along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    law = model.surfaces.law[model.surfaces.of_triangle[triangle], 0 if along < 0.0 else 1]
+    for band in range(len(weights)):
+        weights[band] *= part_share(model.laws, law, lamp, band, MIRROR, min(1.0, abs(along)))
+    for axis in range(3):
+        d[axis] -= 2.0 * along * normal[axis]
+
+
 @routine
 def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack) -> bool:
     """Return whether light gets through over a distance [m]; o moves along, weights take what screens leave."""
     triangle = variable(MISS)
     while True:
-        t, triangle = next_hit(model.tree, o, d, distance - _SHORT, stack, triangle)
+        t, triangle = next_hit(model.tree, o, d, distance - SHORT, stack, triangle)
         if triangle == MISS:
             return True
-        if not _pass_straight(model, lamp, triangle, d, weights):
+        if not pass_straight(model, lamp, triangle, d, weights):
             return False
         for axis in range(3):
             o[axis] += t * d[axis]
@@ -61,20 +73,14 @@ def _to_mirror(
         if triangle == MISS:
             return False
         on_mirror = model.surfaces.of_triangle[triangle] == surface
-        if not on_mirror and not _pass_straight(model, lamp, triangle, d, weights):
+        if not on_mirror and not pass_straight(model, lamp, triangle, d, weights):
             return False
         for axis in range(3):
             o[axis] += t * d[axis]
         distance -= t
         if on_mirror:
             break
-    normal = model.surfaces.normal[triangle]
-    along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-    law = model.surfaces.law[surface, 0 if along < 0.0 else 1]
-    for band in range(len(weights)):
-        weights[band] *= part_share(model.laws, law, lamp, band, MIRROR, min(1.0, abs(along)))
-    for axis in range(3):
-        d[axis] -= 2.0 * along * normal[axis]
+    reflect(model, lamp, triangle, d, weights)
     return True
 
 
@@ -119,6 +125,22 @@ def aim(start: F64, target: F64, d: F64) -> float:
 
 
 @helper
+def unshaded(
+    model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, d: F64
+) -> tuple[float, float, float, float]:
+    """Return what `from_lamp` does were nothing in between, and the distance to the target [m]; d is set towards it."""
+    distance = aim(x, target, d)
+    emitter = model.emitters.normal[row]
+    cos_lamp = -(d[0] * emitter[0] + d[1] * emitter[1] + d[2] * emitter[2])
+    cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    if cos_lamp <= 0.0 or cos_here <= 0.0:
+        return 0.0, 0.0, 0.0, distance
+    density = distance * distance / (cos_lamp * model.emitters.area[lamp])
+    sent = leaving(model.emitters, lamp, cos_lamp, -d[0], -d[1], -d[2])
+    return cos_here * sent / (math.pi * distance * distance), density, cos_here, distance
+
+
+@helper
 def from_lamp(
     model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, o: F64, d: F64, weights: F64, stack: Stack
 ) -> tuple[float, float, float]:
@@ -145,18 +167,46 @@ def from_lamp(
     cosine : float
         Of the direction of arrival with the normal.
     """
-    distance = aim(x, target, d)
-    emitter = model.emitters.normal[row]
-    cos_lamp = -(d[0] * emitter[0] + d[1] * emitter[1] + d[2] * emitter[2])
-    cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-    if cos_lamp <= 0.0 or cos_here <= 0.0:
+    value, density, cosine, distance = unshaded(model, lamp, row, target, x, normal, d)
+    if value <= 0.0:
         return 0.0, 0.0, 0.0
     copy(x, o)
     if not clear(model, lamp, o, d, distance, weights, stack):
         return 0.0, 0.0, 0.0
+    return value, density, cosine
+
+
+@helper
+def unshaded_image(
+    model: Model, lamp: int, row: int, target: F64, mirror: int, x: F64, normal: F64, o: F64, d: F64
+) -> tuple[float, float, float, float]:
+    """Return what `from_image` does were nothing in between, and the distance to the target's image [m].
+
+    d is set towards that, o is scratch.
+    """
+    point, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]
+    height, depth = 0.0, 0.0
+    for axis in range(3):
+        height += (x[axis] - point[axis]) * across[axis]
+        depth += (target[axis] - point[axis]) * across[axis]
+    if height * depth <= 0.0:
+        return 0.0, 0.0, 0.0, 0.0
+    for axis in range(3):
+        o[axis] = target[axis] - 2.0 * depth * across[axis]
+    distance = aim(x, o, d)
+    cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    emitter = model.emitters.normal[row]
+    along = d[0] * across[0] + d[1] * across[1] + d[2] * across[2]
+    cos_lamp = 0.0
+    for axis in range(3):
+        # What leaves the lamp itself: the image's direction, reflected.
+        o[axis] = 2.0 * along * across[axis] - d[axis]
+        cos_lamp += o[axis] * emitter[axis]
+    if cos_lamp <= 0.0 or cos_here <= 0.0:
+        return 0.0, 0.0, 0.0, distance
+    sent = leaving(model.emitters, lamp, cos_lamp, o[0], o[1], o[2])
     density = distance * distance / (cos_lamp * model.emitters.area[lamp])
-    sent = leaving(model.emitters, lamp, cos_lamp, -d[0], -d[1], -d[2])
-    return cos_here * sent / (math.pi * distance * distance), density, cos_here
+    return cos_here * sent / (math.pi * distance * distance), density, cos_here, distance
 
 
 @helper
@@ -174,29 +224,10 @@ def from_image(
     stack: Stack,
 ) -> tuple[float, float, float]:
     """Return irradiance at x per watt by way of one plane mirror, as `from_lamp` does without; `target` is kept."""
-    point, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]
-    height, depth = 0.0, 0.0
-    for axis in range(3):
-        height += (x[axis] - point[axis]) * across[axis]
-        depth += (target[axis] - point[axis]) * across[axis]
-    if height * depth <= 0.0:
+    value, density, cosine, distance = unshaded_image(model, lamp, row, target, mirror, x, normal, o, d)
+    if value <= 0.0:
         return 0.0, 0.0, 0.0
-    for axis in range(3):
-        o[axis] = target[axis] - 2.0 * depth * across[axis]
-    distance = aim(x, o, d)
-    cos_here = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-    emitter = model.emitters.normal[row]
-    along = d[0] * across[0] + d[1] * across[1] + d[2] * across[2]
-    cos_lamp = 0.0
-    for axis in range(3):
-        # What leaves the lamp itself: the image's direction, reflected.
-        o[axis] = 2.0 * along * across[axis] - d[axis]
-        cos_lamp += o[axis] * emitter[axis]
-    if cos_lamp <= 0.0 or cos_here <= 0.0:
-        return 0.0, 0.0, 0.0
-    sent = leaving(model.emitters, lamp, cos_lamp, o[0], o[1], o[2])
     copy(x, o)
     if not through_mirror(model, lamp, mirror, o, d, distance, weights, stack):
         return 0.0, 0.0, 0.0
-    density = distance * distance / (cos_lamp * model.emitters.area[lamp])
-    return cos_here * sent / (math.pi * distance * distance), density, cos_here
+    return value, density, cosine

@@ -1,4 +1,4 @@
-"""Sixteen numbers at once: vector types and the few operations that the tree needs, for use inside kernels.
+"""Sixteen numbers or a vector in space at once: types and the few operations of rays, for use inside kernels.
 
 LLVM does not find vectors of this width in plain loops of sixteen turns, so they are said outright. Operations are
 those of single numbers, lane by lane, but that `fused` and `inverse` may round otherwise. Where a machine has narrower
@@ -30,19 +30,26 @@ _INTEGERS = ir.VectorType(ir.IntType(32), LANES)
 _BITS = ir.VectorType(ir.IntType(1), LANES)
 _MASK = ir.IntType(LANES)
 _WORD = ir.IntType(64)
+_FOUR, _SHORT_FOUR = ir.VectorType(ir.DoubleType(), 4), ir.VectorType(ir.FloatType(), 4)
+_THREE_OF_FOUR = ir.Constant(ir.VectorType(ir.IntType(1), 4), [1, 1, 1, 0])
 
 
 class _Lanes(types.Type):
-    """A register of sixteen lanes, as numba's typing sees it."""
+    """A register of some lanes, as numba's typing sees it."""
+
+    def __init__(self, name: str, kind: ir.VectorType) -> None:
+        super().__init__(name)
+        self.kind = kind
 
 
-FLOATS, INTEGERS = _Lanes("sixteen float32"), _Lanes("sixteen int32")
+FLOATS, INTEGERS = _Lanes("sixteen float32", _FLOATS), _Lanes("sixteen int32", _INTEGERS)
+VECTOR, SHORT_VECTOR = _Lanes("vector of float64", _FOUR), _Lanes("vector of float32", _SHORT_FOUR)
 
 
 @register_model(_Lanes)
 class _LanesModel(models.PrimitiveModel):
     def __init__(self, manager: Any, kind: _Lanes) -> None:
-        super().__init__(manager, kind, _FLOATS if kind is FLOATS else _INTEGERS)
+        super().__init__(manager, kind, kind.kind)
 
 
 def _operation(code: Callable[..., Any]) -> Callable[..., Any]:
@@ -55,11 +62,13 @@ def _arithmetic(operation: Any, instruction: str) -> None:
 
     @infer_global(operation)
     class _(ConcreteTemplate):
-        cases = (signature(FLOATS, FLOATS, FLOATS),)
+        cases = tuple(signature(kind, kind, kind) for kind in (FLOATS, VECTOR, SHORT_VECTOR))
 
-    @lower_builtin(operation, FLOATS, FLOATS)
     def _lower(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         return getattr(builder, instruction)(*args)
+
+    for kind in (FLOATS, VECTOR, SHORT_VECTOR):
+        lower_builtin(operation, kind, kind)(_lower)
 
 
 for _operator, _instruction in (
@@ -86,7 +95,7 @@ def _mask(builder: Any, bits: Any) -> Any:
 
 def _splat(builder: Any, value: Any, kind: Any) -> Any:
     one = builder.insert_element(ir.Constant(kind, ir.Undefined), value, ir.Constant(ir.IntType(32), 0))
-    zeros = ir.Constant(_INTEGERS, [0] * LANES)
+    zeros = ir.Constant(ir.VectorType(ir.IntType(32), kind.count), [0] * kind.count)
     return builder.shuffle_vector(one, ir.Constant(kind, ir.Undefined), zeros)
 
 
@@ -254,6 +263,21 @@ def compress(typingctx: Any, value: Any, mask: Any) -> Any:
 
 
 @_operation
+def prefetch(typingctx: Any, array: Any, at: Any) -> Any:
+    """Ask for the line of memory of an element of a contiguous array, counted over all its axes, ahead of its use."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        word = ir.IntType(32)
+        pointer = builder.bitcast(_pointer(context, builder, sig.args[0], *args), ir.IntType(8).as_pointer())
+        kind = ir.FunctionType(ir.VoidType(), [pointer.type, word, word, word])
+        asked = cgutils.get_or_insert_function(builder.module, kind, "llvm.prefetch.p0")
+        builder.call(asked, [pointer, word(0), word(3), word(1)])
+        return context.get_dummy_value()
+
+    return types.void(array, types.int64), code
+
+
+@_operation
 def ones(typingctx: Any, mask: Any) -> Any:
     """Return how many bits of a mask are one."""
     return types.int64(types.int64), lambda context, builder, sig, args: builder.ctpop(args[0])
@@ -265,3 +289,91 @@ def first_one(typingctx: Any, mask: Any) -> Any:
     return types.int64(types.int64), lambda context, builder, sig, args: builder.cttz(
         args[0], ir.Constant(ir.IntType(1), 1)
     )
+
+
+@_operation
+def vector_at(typingctx: Any, array: Any, at: Any) -> Any:
+    """Return three neighbours of a contiguous array of float64, from a flat index on; the fourth lane is zero."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        pointer = builder.bitcast(_pointer(context, builder, sig.args[0], *args), _FOUR.as_pointer())
+        word, zeros = ir.IntType(32), ir.Constant(_FOUR, [0.0] * 4)
+        kind = ir.FunctionType(_FOUR, [pointer.type, word, _THREE_OF_FOUR.type, _FOUR])
+        masked = cgutils.get_or_insert_function(builder.module, kind, "llvm.masked.load.v4f64.p0")
+        return builder.call(masked, [pointer, word(8), _THREE_OF_FOUR, zeros])
+
+    return VECTOR(array, types.int64), code
+
+
+@_operation
+def keep_vector(typingctx: Any, array: Any, at: Any, value: Any) -> Any:
+    """Write the four lanes of a vector to a contiguous array, from a flat index on."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        pointer = _pointer(context, builder, sig.args[0], *args[:2])
+        builder.store(args[2], builder.bitcast(pointer, args[2].type.as_pointer()), align=4)
+        return context.get_dummy_value()
+
+    return types.void(array, types.int64, value), code
+
+
+@_operation
+def spread(typingctx: Any, value: Any) -> Any:
+    """Return a float64 or float32 in all lanes of a vector."""
+    kind = VECTOR if value is types.float64 else SHORT_VECTOR
+    return kind(value), lambda context, builder, sig, args: _splat(builder, args[0], kind.kind)
+
+
+@_operation
+def shortened(typingctx: Any, value: Any) -> Any:
+    """Return a vector rounded to float32."""
+    return SHORT_VECTOR(VECTOR), lambda context, builder, sig, args: builder.fptrunc(args[0], _SHORT_FOUR)
+
+
+@_operation
+def opposite(typingctx: Any, value: Any) -> Any:
+    """Return a vector with all signs changed."""
+    return value(value), lambda context, builder, sig, args: builder.fneg(args[0])
+
+
+@_operation
+def below_zero(typingctx: Any, value: Any) -> Any:
+    """Return a mask, one bit an axis, of where a vector is below zero."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        bits = builder.fcmp_ordered("<", args[0], ir.Constant(args[0].type, [0.0] * 4))
+        return builder.zext(builder.bitcast(bits, ir.IntType(4)), _WORD)
+
+    return types.int64(value), code
+
+
+@_operation
+def sizes(typingctx: Any, value: Any) -> Any:
+    """Return a vector without its signs."""
+    name = f"llvm.fabs.v4f{'64' if value is VECTOR else '32'}"
+    return value(value), lambda context, builder, sig, args: _called(builder, name, args[0].type, *args)
+
+
+@_operation
+def any_greater(typingctx: Any, a: Any, b: Any) -> Any:
+    """Return whether a > b in any lane."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        bits = builder.bitcast(builder.fcmp_ordered(">", *args), ir.IntType(4))
+        return builder.icmp_unsigned("!=", bits, ir.Constant(ir.IntType(4), 0))
+
+    return types.boolean(a, b), code
+
+
+@_operation
+def signed_inverse(typingctx: Any, value: Any, least: Any) -> Any:
+    """Return one over each lane, which counts as `least` away from zero where it is nearer to it."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        value, least = args[0], _splat(builder, args[1], _SHORT_FOUR)
+        size = _called(builder, "llvm.fabs.v4f32", _SHORT_FOUR, value)
+        size = builder.select(builder.fcmp_ordered(">", size, least), size, least)
+        below = builder.fcmp_ordered("<", value, ir.Constant(_SHORT_FOUR, [0.0] * 4))
+        return builder.fdiv(ir.Constant(_SHORT_FOUR, [1.0] * 4), builder.select(below, builder.fneg(size), size))
+
+    return SHORT_VECTOR(SHORT_VECTOR, types.float32), code

@@ -1,11 +1,17 @@
 """Low-discrepancy points, scrambled afresh in each replicate so that their scatter is a true error."""
 
 import numpy as np
+import numpy.typing as npt
 
-from sim.transport.jit import helper
+from sim.transport.arrays import F64
+from sim.transport.jit import helper, routine
 from sim.transport.rng import Word, to_unit
 
+Words = npt.NDArray[np.uint64]
+
 DIMENSIONS = 8
+BLOCK = 16
+"""Points whose words differ in the last four bits of the index alone."""
 _BITS = 32
 
 
@@ -42,7 +48,15 @@ def _sums_of_four() -> np.ndarray[tuple[int, int, int], np.dtype[np.uint64]]:
     return sums
 
 
-_SUMS = _sums_of_four()
+def _reversed_bits(words: Words) -> Words:
+    """Return 32-bit words whose bits stand the other way round."""
+    turned = np.zeros_like(words)
+    for bit in range(_BITS):
+        turned |= (words >> np.uint64(bit) & np.uint64(1)) << np.uint64(31 - bit)
+    return turned
+
+
+_SUMS = _reversed_bits(_sums_of_four())
 _FIFTEEN = np.uint64(15)
 _LOW = np.uint64(0xFFFFFFFF)
 _ZERO, _ONE, _FOUR = np.uint64(0), np.uint64(1), np.uint64(4)
@@ -59,14 +73,13 @@ def _reverse_bits(x: Word) -> Word:
 
 @helper
 def _owen(x: Word, key: Word) -> Word:
-    """Return a 32-bit word scrambled by Owen's nested permutations, as a hash.
+    """Return a 32-bit word scrambled by Owen's nested permutations, as a hash; its bits come the other way round.
 
     References
     ----------
     B. Burley, "Practical hash-based Owen scrambling", JCGT 9(4), 2020; hash constants of N. Vegdahl's revision of
     S. Laine, T. Karras, EGSR 2011.
     """
-    x = _reverse_bits(x)
     x = (x ^ ((x * np.uint64(0x3D20ADEA)) & _LOW)) & _LOW
     x = (x + key) & _LOW
     x = (x * ((key >> np.uint64(16)) | _ONE)) & _LOW
@@ -94,7 +107,7 @@ def mix(a: Word, b: Word) -> Word:
 
 @helper
 def sobol_word(index: int, dimension: int) -> Word:
-    """Return point `index` of Sobol's sequence in one dimension as a 32-bit word."""
+    """Return point `index` of Sobol's sequence in one dimension as a 32-bit word, its bits the other way round."""
     i = np.uint64(index)
     word = np.uint64(0)
     four = 0
@@ -118,3 +131,13 @@ def scrambled(index: int, dimension: int, key: Word) -> float:
         32-bit hash of seed and stream; other keys give independent scramblings.
     """
     return to_unit(_owen(sobol_word(index, dimension), mix(key, np.uint64(dimension))))
+
+
+@routine
+def scrambled_block(block: int, key: Word, rows: F64) -> None:
+    """Set rows (dimensions, 16) to what `scrambled` tells of points ``16 block … 16 block + 15``, several at a time."""
+    for dimension in range(len(rows)):
+        row, low = rows[dimension], _SUMS[dimension, 0]
+        high, own = sobol_word(BLOCK * block, dimension), mix(key, np.uint64(dimension))
+        for point in range(BLOCK):
+            row[point] = to_unit(_owen(low[point] ^ high, own))

@@ -5,14 +5,14 @@ again: a box or piece that is passed over is missed in double precision, too, an
 there. So nothing leaks, single precision shows in no answer, and the ways may round as suits them.
 """
 
-from typing import NamedTuple
-
 import numpy as np
 
 from sim.transport.arrays import F32, F64, I64, Stack, Tree
 from sim.transport.jit import VECTORS, helper
 from sim.transport.simd import (
+    any_greater,
     at_most,
+    below_zero,
     bit_at,
     choose,
     compress,
@@ -20,16 +20,24 @@ from sim.transport.simd import (
     fused,
     greatest,
     inverse,
+    keep_vector,
     least,
     load,
     load_bytes,
     negative,
     not_less,
     ones,
+    opposite,
     permute,
+    prefetch,
+    shortened,
+    signed_inverse,
     size_of,
+    sizes,
     splat,
+    spread,
     store,
+    vector_at,
 )
 
 ROW = 16
@@ -45,94 +53,78 @@ SHARE_NEAR, SHARE_FAR = np.float32(1.0 - 2.0**-21), np.float32(1.0 + 2.0**-21)
 """Distances to planes are taken so much shorter or longer: more than four roundings."""
 
 
-class Ray(NamedTuple):
-    """A ray about the scene's centre, in single precision.
-
-    Origin, direction; one over the direction for near and far planes; where the near and far rows of bounds start for
-    each axis; the octant of the direction.
-    """
-
-    ox: np.float32
-    oy: np.float32
-    oz: np.float32
-    dx: np.float32
-    dy: np.float32
-    dz: np.float32
-    nearx: np.float32
-    neary: np.float32
-    nearz: np.float32
-    farx: np.float32
-    fary: np.float32
-    farz: np.float32
-    rowx: int
-    rowy: int
-    rowz: int
-    octant: int
-
-
-@helper
-def _inverse(slope: np.float32) -> np.float32:
-    size = max(abs(slope), LEAST_SLOPE)
-    return ONE / (-size if slope < NOTHING else size)
-
-
-@helper
-def single_ray(frame: F64, o: F64, d: F64, shift: float) -> Ray:
-    """Return a ray in single precision that starts a distance `shift` [m] along it."""
-    x, y, z = _inverse(np.float32(d[0])), _inverse(np.float32(d[1])), _inverse(np.float32(d[2]))
-    rowx, rowy, rowz = 3 * ROW if d[0] < 0.0 else 0, 3 * ROW if d[1] < 0.0 else 0, 3 * ROW if d[2] < 0.0 else 0
-    return Ray(
-        np.float32(o[0] + shift * d[0] - frame[0]),
-        np.float32(o[1] + shift * d[1] - frame[1]),
-        np.float32(o[2] + shift * d[2] - frame[2]),
-        np.float32(d[0]),
-        np.float32(d[1]),
-        np.float32(d[2]),
-        x * SHARE_NEAR,
-        y * SHARE_NEAR,
-        z * SHARE_NEAR,
-        x * SHARE_FAR,
-        y * SHARE_FAR,
-        z * SHARE_FAR,
-        rowx,
-        rowy + ROW,
-        rowz + 2 * ROW,
-        (1 if d[0] < 0.0 else 0) + (2 if d[1] < 0.0 else 0) + (4 if d[2] < 0.0 else 0),
-    )
-
-
 # Places in `Stack`.
-ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, LIMIT, LEAST = 0, 3, 6, 9, 12, 15, 18, 19
+ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, LIMIT, LEAST, PAD = 0, 4, 8, 12, 16, 20, 24, 25, 26
 """Of ``ray``: three coordinates each, one over slopes, and minus the origin times that; a hit beyond LIMIT is none, one
-nearer than LEAST is surely nearer than any so far."""
+nearer than LEAST is surely nearer than any so far; how far distances of one hit may be apart."""
 ROWX, ROWY, ROWZ, OCTANT, TOP, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
 """Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be
 hit and whose edges the ray clears, and the row of the first."""
-WAITING, FOUND, OWN = 8, 9, 10
-"""More of ``state``: the piece that waits, the triangle hit so far, the piece that the ray leaves."""
+WAITING, FOUND, OWN, ACROSS, HALF = 8, 9, 10, 11, 12
+"""More of ``state``: the piece that waits, the triangle hit so far, the piece that the ray leaves; mask of a leaf's
+pieces whose second half the ray meets, and whether it does so on the piece that waits."""
+CORNER, EDGES, NAMES, PIECE = 0, 3, 9, 11
+"""Columns of ``piece`` in `Tree` and how many there are."""
 
 
 @helper
-def _three(kept: F32, at: int, x: np.float32, y: np.float32, z: np.float32) -> None:
-    kept[at], kept[at + 1], kept[at + 2] = x, y, z
+def _set_octant(state: I64, octant: int) -> None:
+    """Keep which axes a ray follows downwards, bit by bit, and where near bounds start for that."""
+    state[ROWX], state[ROWY], state[ROWZ] = 0, ROW, 2 * ROW
+    for axis in range(3):
+        state[ROWX + axis] += 3 * ROW * (octant >> axis & 1)
+    state[OCTANT] = octant
 
 
 @helper
-def set_ray(walk: Stack, ray: Ray) -> None:
-    """Keep a ray in the columns of a walk."""
-    kept, state = walk.ray, walk.state
-    kept[0], kept[1], kept[2], kept[3], kept[4], kept[5] = ray.ox, ray.oy, ray.oz, ray.dx, ray.dy, ray.dz
-    kept[6], kept[7], kept[8], kept[9], kept[10], kept[11] = (
-        ray.nearx,
-        ray.neary,
-        ray.nearz,
-        ray.farx,
-        ray.fary,
-        ray.farz,
-    )
-    kept[12], kept[13], kept[14] = -ray.ox * ray.nearx, -ray.oy * ray.neary, -ray.oz * ray.nearz
-    kept[15], kept[16], kept[17] = -ray.ox * ray.farx, -ray.oy * ray.fary, -ray.oz * ray.farz
-    state[ROWX], state[ROWY], state[ROWZ], state[OCTANT] = ray.rowx, ray.rowy, ray.rowz, ray.octant
+def outside_vector(frame: F64, o: F64) -> bool:
+    """Return whether a point is outside the box around all."""
+    return any_greater(sizes(vector_at(o, 0) - vector_at(frame, 0)), vector_at(frame, 3))
+
+
+@helper
+def outside_plain(frame: F64, o: F64) -> bool:
+    """Do what `outside_vector` does, one axis after the other."""
+    for axis in range(3):
+        if abs(o[axis] - frame[axis]) > frame[3 + axis]:
+            return True
+    return False
+
+
+@helper
+def set_ray_vector(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> None:
+    """Keep a ray, which enters the box around all a distance `shift` [m] along it, in the columns of a walk."""
+    kept, state, towards = walk.ray, walk.state, vector_at(d, 0)
+    start = vector_at(o, 0)
+    keep_vector(walk.exact, 0, start)
+    keep_vector(walk.exact, 4, towards)
+    origin = shortened(start + spread(shift) * towards - vector_at(frame, 0))
+    slope = signed_inverse(shortened(towards), LEAST_SLOPE)
+    near, far, back = slope * spread(SHARE_NEAR), slope * spread(SHARE_FAR), opposite(origin)
+    keep_vector(kept, ORIGIN, origin)
+    keep_vector(kept, TOWARDS, shortened(towards))
+    keep_vector(kept, NEAR_SLOPE, near)
+    keep_vector(kept, FAR_SLOPE, far)
+    keep_vector(kept, NEAR_SHIFT, back * near)
+    keep_vector(kept, FAR_SHIFT, back * far)
+    _set_octant(state, below_zero(towards))
+
+
+@helper
+def set_ray_plain(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> None:
+    """Do what `set_ray_vector` does, one axis after the other."""
+    kept, octant = walk.ray, 0
+    for axis in range(3):
+        walk.exact[axis], walk.exact[4 + axis] = o[axis], d[axis]
+        origin, towards = np.float32(o[axis] + shift * d[axis] - frame[axis]), np.float32(d[axis])
+        size = max(abs(towards), LEAST_SLOPE)
+        slope = ONE / (-size if towards < NOTHING else size)
+        near, far = slope * SHARE_NEAR, slope * SHARE_FAR
+        kept[ORIGIN + axis], kept[TOWARDS + axis] = origin, towards
+        kept[NEAR_SLOPE + axis], kept[FAR_SLOPE + axis] = near, far
+        kept[NEAR_SHIFT + axis], kept[FAR_SHIFT + axis] = -origin * near, -origin * far
+        octant |= (1 << axis) if d[axis] < 0.0 else 0
+    _set_octant(walk.state, octant)
 
 
 @helper
@@ -229,7 +221,9 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     t = fused(e2z, qz, fused(e2y, qy, e2x * qx)) * over
     less = least(u, v)
     # A triangle ends where u + v is one, a parallelogram where u or v is.
-    beyond = (splat(ONE) - greatest(u, v)) - choose(tree.lanes[row, 1], splat(NOTHING), less)
+    beyond = splat(ONE) - greatest(u, v)
+    rest = beyond - less
+    beyond = choose(tree.lanes[row, 1], beyond, rest)
     inner, size = least(less, beyond), size_of(over)
     slack, off = splat(tree.slack[row, 0]) * size, splat(tree.slack[row, 1]) * size
     low, high = t - off, t + off
@@ -239,13 +233,16 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     if may != 0:
         store(walk.low, 0, low)
         store(walk.high, 0, high)
-        walk.state[CLEARS], walk.state[FIRST] = ~not_less(slack, inner), tree.lanes[row, 2]
+        # The line between the halves of a parallelogram is an edge, too: it parts their names.
+        between = tree.lanes[row, 1] & not_less(slack, size_of(rest))
+        walk.state[CLEARS], walk.state[FIRST] = ~(not_less(slack, inner) | between), tree.lanes[row, 2]
+        walk.state[ACROSS] = ~not_less(rest, splat(NOTHING)) & tree.lanes[row, 1]
 
 
 @helper
 def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
     """Do what `test_vector` does, one piece after the other."""
-    may, clears, ray = 0, 0, walk.ray
+    may, clears, across, ray = 0, 0, 0, walk.ray
     dx, dy, dz = ray[TOWARDS], ray[TOWARDS + 1], ray[TOWARDS + 2]
     edge_slack, off = tree.slack[leaf, 0], tree.slack[leaf, 1]
     for lane in range(ROW):
@@ -261,8 +258,10 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
         u = ((sx * px + sy * py) + sz * pz) * sign
         qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
         v = ((dx * qx + dy * qy) + dz * qz) * sign
-        beyond = (size - max(u, v)) - (NOTHING if tree.lanes[leaf, 1] >> lane & 1 else min(u, v))
-        inner = min(min(u, v), beyond)
+        pair = tree.lanes[leaf, 1] >> lane & 1
+        beyond = size - max(u, v)
+        rest = beyond - min(u, v)
+        inner = min(min(u, v), beyond if pair else rest)
         if inner < -edge_slack:
             continue
         low, high = -FAR_OFF, FAR_OFF
@@ -272,8 +271,11 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
         walk.low[lane], walk.high[lane] = low, high
         if low <= ray[LIMIT] and high >= NOTHING:
             may |= 1 << lane
-            clears |= (1 << lane) if inner > edge_slack and size >= LEAST_SIZE else 0
+            apart = min(inner, abs(rest)) if pair else inner
+            clears |= (1 << lane) if apart > edge_slack and size >= LEAST_SIZE else 0
+            across |= (1 << lane) if pair and rest < NOTHING else 0
     walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, 2]
+    walk.state[ACROSS] = across
 
 
 @helper
@@ -285,6 +287,47 @@ def first_plain(mask: int) -> int:
     return lane
 
 
-open_node = {"avx512": open_compressed, "vector": open_vector, "plain": open_plain}[VECTORS]
-test_leaf = test_plain if VECTORS == "plain" else test_vector
-first_of = first_plain if VECTORS == "plain" else first_one
+@helper
+def prune_plain(walk: Stack, top: int, limit: np.float32) -> int:
+    """Do what `prune_compressed` does, one after the other."""
+    kept = 1
+    for at in range(1, top):
+        walk.reference[kept], walk.distance[kept] = walk.reference[at], walk.distance[at]
+        kept += int(walk.distance[at] <= limit)
+    return kept
+
+
+@helper
+def prune_compressed(walk: Stack, top: int, limit: np.float32) -> int:
+    """Take what is farther than a limit off the stack; return its new top."""
+    kept, at = 1, 1
+    while at < top:
+        reference, distance = load(walk.reference, at), load(walk.distance, at)
+        mask = at_most(distance, splat(limit)) & ((1 << min(ROW, top - at)) - 1)
+        store(walk.reference, kept, compress(reference, mask))
+        store(walk.distance, kept, compress(distance, mask))
+        kept += ones(mask)
+        at += ROW
+    return kept
+
+
+@helper
+def call_piece_vector(tree: Tree, row: int) -> None:
+    """Ask memory for a piece that will be looked at."""
+    prefetch(tree.piece, row * PIECE)
+    prefetch(tree.piece, row * PIECE + PIECE - 1)
+
+
+@helper
+def call_piece_plain(tree: Tree, row: int) -> None:
+    """Leave it to the processor."""
+
+
+_PLAIN, _COMPRESSED = VECTORS == "plain", VECTORS == "avx512"
+outside = outside_plain if _PLAIN else outside_vector
+set_ray = set_ray_plain if _PLAIN else set_ray_vector
+open_node = open_plain if _PLAIN else open_compressed if _COMPRESSED else open_vector
+prune = prune_compressed if _COMPRESSED else prune_plain
+test_leaf = test_plain if _PLAIN else test_vector
+first_of = first_plain if _PLAIN else first_one
+call_piece = call_piece_plain if _PLAIN else call_piece_vector

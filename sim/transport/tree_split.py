@@ -9,7 +9,7 @@ import numpy as np
 from sim.transport.arrays import F64, I64
 from sim.transport.jit import helper, kernel, routine
 
-BINS = 32
+BINS = 64
 GROUP = 16
 """Sets of triangles of this size are not split; what joins them to leaves is `sim.transport.tree_build`."""
 DEPTH_LIMIT = 60

@@ -13,19 +13,27 @@ import numpy as np
 from sim.transport.arrays import F64, I64, Stack, Tree
 from sim.transport.jit import helper, kernel, maker, routine, variable
 from sim.transport.tree_lanes import (
+    ACROSS,
     CLEARS,
+    CORNER,
+    EDGES,
     FIRST,
     FOUND,
+    HALF,
     LEAST,
     LIMIT,
     MAY,
+    NAMES,
     OWN,
+    PAD,
     TOP,
     WAITING,
+    call_piece,
     first_of,
     open_node,
+    outside,
+    prune,
     set_ray,
-    single_ray,
     test_leaf,
 )
 
@@ -52,7 +60,7 @@ def new_stack() -> Stack:
     return Stack(
         np.zeros(32, dtype=np.float32),
         np.zeros(16, dtype=np.int64),
-        np.zeros(8),
+        np.zeros(16),
         np.zeros(LANES, dtype=np.float32),
         np.zeros(LANES, dtype=np.float32),
         np.zeros(_STACK, dtype=np.int32),
@@ -61,30 +69,41 @@ def new_stack() -> Stack:
 
 
 @helper
+def _distance(piece: F64, o: F64, d: F64) -> float:
+    """Return how far along a ray [m] the plane of a piece is."""
+    x, y, z = piece[CORNER] - o[0], piece[CORNER + 1] - o[1], piece[CORNER + 2] - o[2]
+    e1x, e1y, e1z = piece[EDGES], piece[EDGES + 1], piece[EDGES + 2]
+    e2x, e2y, e2z = piece[EDGES + 3], piece[EDGES + 4], piece[EDGES + 5]
+    nx, ny, nz = e1y * e2z - e1z * e2y, e1z * e2x - e1x * e2z, e1x * e2y - e1y * e2x
+    return (x * nx + y * ny + z * nz) / (d[0] * nx + d[1] * ny + d[2] * nz)
+
+
+@helper
 def _look(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
     """Return distance and triangle of the nearest hit after looking at one more piece in double precision."""
     piece = tree.piece[row]
-    e1x, e1y, e1z, e2x, e2y, e2z = piece[3], piece[4], piece[5], piece[6], piece[7], piece[8]
+    e1x, e1y, e1z = piece[EDGES], piece[EDGES + 1], piece[EDGES + 2]
+    e2x, e2y, e2z = piece[EDGES + 3], piece[EDGES + 4], piece[EDGES + 5]
     px, py, pz = d[1] * e2z - d[2] * e2y, d[2] * e2x - d[0] * e2z, d[0] * e2y - d[1] * e2x
     determinant = e1x * px + e1y * py + e1z * pz
     if determinant == 0.0:
         return far, found
     over = 1.0 / determinant
-    sx, sy, sz = o[0] - piece[0], o[1] - piece[1], o[2] - piece[2]
+    sx, sy, sz = o[0] - piece[CORNER], o[1] - piece[CORNER + 1], o[2] - piece[CORNER + 2]
     u = (sx * px + sy * py + sz * pz) * over
     qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
     v = (d[0] * qx + d[1] * qy + d[2] * qz) * over
-    rest = 1.0 - u - v
-    second = int(piece[10])
+    t, rest = _distance(piece, o, d), 1.0 - u - v
+    second = int(piece[NAMES + 1])
     # A parallelogram ends where u or v is one, a triangle where their sum is.
     inside = min(min(u, v), rest if second == MISS else 1.0 - max(u, v))
-    t = (e2x * qx + e2y * qy + e2z * qz) * over
-    if inside < -EDGE or t <= NEAR or t >= far + TIE:
+    # What is not a number is no hit.
+    if inside < -EDGE or not NEAR < t < far + TIE:
         return far, found
     # An index instead of a condition: nobody could guess which half it is.
-    triangle = int(piece[9 + (int(rest <= EDGE) & int(second != MISS))])
+    triangle = int(piece[NAMES + (int(rest <= EDGE) & int(second != MISS))])
     if abs(rest) <= EDGE:
-        triangle = max(int(piece[9]), second)
+        triangle = max(int(piece[NAMES]), second)
     if t < far - TIE or triangle > found if found != MISS else t < far:
         return min(far, t), triangle
     return far, found
@@ -116,10 +135,7 @@ def _entry(frame: F64, o: F64, d: F64) -> float:
 @helper
 def entry_shift(frame: F64, o: F64, d: F64) -> float:
     """Return how far along a ray its way through the scene begins; zero from inside."""
-    for axis in range(3):
-        if abs(o[axis] - frame[axis]) > frame[3 + axis]:
-            return _entry(frame, o, d)
-    return 0.0
+    return _entry(frame, o, d) if outside(frame, o) else 0.0
 
 
 @helper
@@ -127,9 +143,7 @@ def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -
     """Let a ray set out; parameters as in `closest_hit`."""
     exact, state = walk.exact, walk.state
     shift = entry_shift(tree.frame, o, d)
-    for axis in range(3):
-        exact[axis], exact[3 + axis] = o[axis], d[axis]
-    exact[6], exact[7] = far, shift
+    exact[8], exact[9] = far, shift
     state[WAITING], state[FOUND], state[MAY] = MISS, MISS, 0
     state[OWN] = tree.place[leaving] if leaving >= 0 else MISS
     # Below all that is to be visited lies what is always near enough to be taken: the end.
@@ -137,7 +151,8 @@ def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -
     state[TOP] = 1
     if shift >= far:
         return
-    set_ray(walk, single_ray(tree.frame, o, d, shift))
+    set_ray(tree.frame, o, d, shift, walk)
+    walk.ray[PAD] = np.float32(TIE + FOUR_ROUNDINGS * tree.frame[6])
     _narrow(tree, walk)
     if len(tree.child) > 0:
         walk.reference[1], walk.distance[1] = 0, np.float32(0.0)
@@ -146,22 +161,17 @@ def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -
 
 
 @helper
-def _pad(tree: Tree) -> np.float32:
-    return np.float32(TIE + FOUR_ROUNDINGS * tree.frame[6])
-
-
-@helper
 def _narrow(tree: Tree, walk: Stack) -> None:
     """Bound the search by the nearest hit so far."""
-    rest = np.float32(min(walk.exact[6] - walk.exact[7], tree.frame[6]))
-    walk.ray[LEAST], walk.ray[LIMIT] = rest - _pad(tree), rest + _pad(tree)
+    rest, pad = np.float32(min(walk.exact[8] - walk.exact[9], tree.frame[6])), walk.ray[PAD]
+    walk.ray[LEAST], walk.ray[LIMIT] = rest - pad, rest + pad
 
 
 @helper
 def _settle(tree: Tree, walk: Stack) -> None:
     """Put what may have been hit in a leaf in order; one piece may wait that is surely hit and nearest so far."""
     ray, state, exact = walk.ray, walk.state, walk.exact
-    may, clears, first, pad = state[MAY], state[CLEARS], state[FIRST], _pad(tree)
+    may, clears, first, pad = state[MAY], state[CLEARS], state[FIRST], ray[PAD]
     state[MAY] = 0
     while may != 0:
         lane = first_of(may)
@@ -171,12 +181,16 @@ def _settle(tree: Tree, walk: Stack) -> None:
             continue
         if clears >> lane & 1 and low > pad and high < ray[LEAST]:
             state[WAITING], ray[LEAST], ray[LIMIT] = first + lane, low - pad, high + pad
+            state[HALF] = state[ACROSS] >> lane & 1
+            call_piece(tree, first + lane)
             continue
-        exact[6], state[FOUND] = _look_at_both(
-            tree, state[WAITING], first + lane, exact[:3], exact[3:6], exact[6], state[FOUND]
+        exact[8], state[FOUND] = _look_at_both(
+            tree, state[WAITING], first + lane, exact[:3], exact[4:7], exact[8], state[FOUND]
         )
         state[WAITING] = MISS
         _narrow(tree, walk)
+    if state[TOP] > 2:
+        state[TOP] = prune(walk, state[TOP], ray[LIMIT])
 
 
 @helper
@@ -190,9 +204,7 @@ def step(tree: Tree, walk: Stack) -> bool:
     if walk.state[MAY] != 0:
         _settle(tree, walk)
     # Places without a sign are not looked at for being counted from the end.
-    top, limit = np.uint64(walk.state[TOP]) - _NEXT, walk.ray[LIMIT]
-    while walk.distance[top] > limit:
-        top -= _NEXT
+    top = np.uint64(walk.state[TOP]) - _NEXT
     reference = walk.reference[top]
     if reference >= 0:
         walk.state[TOP] = open_node(tree, reference, walk, _signed(top))
@@ -210,8 +222,10 @@ def arrive(tree: Tree, walk: Stack) -> tuple[float, int]:
     """Return what `closest_hit` does, of a walk that has come to its end."""
     state, exact = walk.state, walk.exact
     if state[WAITING] != MISS:
-        return _look(tree, state[WAITING], exact[:3], exact[3:6], exact[6], state[FOUND])
-    return exact[6], state[FOUND]
+        # It is surely hit and nearer than all else, so neither its edges nor ties are looked at.
+        piece = tree.piece[state[WAITING]]
+        return _distance(piece, exact[:3], exact[4:7]), int(piece[NAMES + state[HALF]])
+    return exact[8], state[FOUND]
 
 
 @helper

@@ -108,10 +108,19 @@ def test_a_stopped_run_with_a_wanted_error_ends_at_the_same_count(
         assert saved(straight, tmp_path) == saved(rest, tmp_path)
 
 
+@pytest.mark.parametrize(("looks", "kept"), [(3, True), (4, True), (5, False)])
+def test_a_stop_after_the_last_photon_keeps_them_too(looks: int, kept: bool, tmp_path: Path) -> None:
+    """Two looks after a step of each lamp, one before the sections, one after them; a run that ended leaves nothing."""
+    checkpoint = tmp_path / "unfinished.npz"
+    found = simulate(SCENE, histories=64 * 200, checkpoint=checkpoint, sections=True, stop=stop_after(looks))
+    assert (looks > 3) == bool(found.of_kind("section"))
+    assert kept == checkpoint.exists()
+
+
 @pytest.mark.parametrize("kind", DAMAGES)
 def test_a_damaged_checkpoint_is_ignored(kind: str, tmp_path: Path) -> None:
     checkpoint = tmp_path / "unfinished.npz"
-    simulate(SCENE, histories=64 * 200, checkpoint=checkpoint)
+    simulate(SCENE, histories=64 * 200, checkpoint=checkpoint, stop=stop_after(2))
     checkpoint.write_bytes(DAMAGES[kind](checkpoint.read_bytes()))
     afresh = simulate(SCENE, histories=64 * 100, checkpoint=checkpoint)
     assert 64 * 100 == afresh.meta.histories
@@ -120,14 +129,14 @@ def test_a_damaged_checkpoint_is_ignored(kind: str, tmp_path: Path) -> None:
 def test_a_sound_checkpoint_of_a_longer_run_is_taken_up(tmp_path: Path) -> None:
     """The counterpart of the tests around it: what they see as afresh is not so here."""
     checkpoint = tmp_path / "unfinished.npz"
-    simulate(SCENE, histories=64 * 200, checkpoint=checkpoint)
+    simulate(SCENE, histories=64 * 200, checkpoint=checkpoint, stop=stop_after(2))
     assert 64 * 200 == simulate(SCENE, histories=64 * 100, checkpoint=checkpoint).meta.histories
 
 
 @pytest.mark.parametrize("change", ["scene", "seed"])
 def test_a_checkpoint_of_another_run_is_not_taken_up(change: str, tmp_path: Path) -> None:
     checkpoint = tmp_path / "unfinished.npz"
-    simulate(SCENE, histories=64 * 200, checkpoint=checkpoint)
+    simulate(SCENE, histories=64 * 200, checkpoint=checkpoint, stop=stop_after(2))
     other = scene_of(VIVARIUM.replace("reflectance = 0.3 }", "reflectance = 0.31 }"))
     scene, seed = (other, None) if change == "scene" else (SCENE, 9)
     afresh = simulate(scene, histories=64 * 100, seed=seed, checkpoint=checkpoint)

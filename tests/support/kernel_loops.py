@@ -3,11 +3,14 @@
 import numpy as np
 import numpy.typing as npt
 
-from sim.transport.arrays import F64, I64, Emitters, Laws, Surfaces
+from sim.transport.arrays import BOOL, F64, I64, Emitters, Laws, Model, Surfaces
 from sim.transport.beams import beam_density
+from sim.transport.between import new_between, reaches
+from sim.transport.direct import place_in
 from sim.transport.emission import sample_direction, sample_point
 from sim.transport.jit import kernel
 from sim.transport.lamp_tree import lamp_often, sample_lamp
+from sim.transport.listing import list_between, set_between
 from sim.transport.parts import LOBE
 from sim.transport.photons import cell_of
 from sim.transport.rng import philox, uniforms
@@ -21,7 +24,10 @@ from sim.transport.sampling import (
     sample_triangle,
 )
 from sim.transport.scatter import choose_part, part_share, scatter
-from sim.transport.sobol import scrambled, sobol_word
+from sim.transport.shadow import clear, through_mirror, unshaded, unshaded_image
+from sim.transport.sobol import BLOCK, scrambled, scrambled_block, sobol_word
+from sim.transport.tree_traverse import new_stack
+from sim.transport.vectors import copy
 from sim.transport.wires import between_wires, wires_density
 
 Bits = npt.NDArray[np.uint64]
@@ -57,6 +63,55 @@ def scrambled_points(keys: Bits, out: F64) -> None:
         for index in range(out.shape[1]):
             for dimension in range(out.shape[2]):
                 out[row, index, dimension] = scrambled(index, dimension, keys[row])
+
+
+@kernel
+def scrambled_blocks(keys: Bits, out: F64) -> None:
+    """Fill (key, n, dimensions), n a multiple of sixteen, with what `scrambled_points` does."""
+    rows = np.zeros((out.shape[2], BLOCK))
+    for row in range(out.shape[0]):
+        for block in range(out.shape[1] // BLOCK):
+            scrambled_block(block, keys[row], rows)
+            out[row, BLOCK * block : BLOCK * (block + 1)] = rows.T
+
+
+@kernel
+def reached(
+    model: Model, lamp: int, receiver: int, way: int, u: F64, counts: I64, by_lists: F64, by_walks: F64, faced: BOOL
+) -> None:
+    """Fill what a receiver gets of each band (n, b) from points of a lamp, by lists and by walks; u is (n, 5).
+
+    `counts` (lists,) tells how many pieces lie between, `faced` (n,) which points face the receiver.
+    """
+    between, stack = new_between(model.tree, len(model.mirrors.surface), len(model.surfaces.law)), new_stack()
+    x, target, o, d = np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3)
+    set_between(model, lamp, between)
+    list_between(model, lamp, receiver, np.ones(1 + len(model.mirrors.surface)), between)
+    counts[:] = between.found
+    normal = model.receivers.normal[receiver]
+    for index in range(len(u)):
+        place_in(model, receiver, u[index, 0], u[index, 1], x)
+        row = sample_point(model.emitters, lamp, u[index, 2], u[index, 3], u[index, 4], target)
+        if way == 0:
+            value, _, _, distance = unshaded(model, lamp, row, target, x, normal, d)
+        else:
+            value, _, _, distance = unshaded_image(model, lamp, row, target, way - 1, x, normal, o, d)
+        faced[index] = value > 0.0
+        if value <= 0.0:
+            continue
+        straight = d.copy()
+        copy(model.emitters.live[lamp], by_lists[index])
+        if not reaches(model, lamp, between, way, x, o, d, distance, by_lists[index], stack):
+            by_lists[index] = 0.0
+        copy(x, o)
+        copy(straight, d)
+        copy(model.emitters.live[lamp], by_walks[index])
+        if way == 0:
+            gets = clear(model, lamp, o, d, distance, by_walks[index], stack)
+        else:
+            gets = through_mirror(model, lamp, way - 1, o, d, distance, by_walks[index], stack)
+        if not gets:
+            by_walks[index] = 0.0
 
 
 @kernel

@@ -30,7 +30,7 @@ def small_picture() -> Picture:
 def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("page") / "report.html"
     pictures = Pictures((small_picture(),), "Another is left out.")
-    page = report_page(answer(sectioned(9.0)), "2026-01-05", 12.0, ["A guess."], unit=INCHES, pictures=pictures)
+    page = report_page(answer(sectioned(9.0)), "2026-01-05", 12.0, ["A guess."], unit=INCHES, pictures=lambda: pictures)
     path.write_text(page, encoding="utf-8")
     return path
 

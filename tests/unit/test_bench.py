@@ -76,6 +76,19 @@ def test_scale() -> None:
     assert all(value > 0.0 for row in rows for key, value in row.items() if key != "what")
 
 
+@pytest.mark.skipif(importlib.util.find_spec("mitsuba") is None, reason="Mitsuba is not installed")
+@pytest.mark.slow
+def test_convergence() -> None:
+    (row,) = as_json("convergence", "--case", "box, one wall a mirror")["cases"]
+    for one, other in (("mitsuba_s", "ratio_mitsuba"), ("mitsuba_stratified_s", "ratio_mitsuba_stratified")):
+        assert row[other] == pytest.approx(row[one] / row["vivray_s"])
+    assert row["share_of_plain"] == pytest.approx(row["vivray_s"] / row["plain_photons_s"])
+    # All answer the same question, within a few errors of few photons.
+    means = row["means_W_m2"]
+    assert ["vivray", "plain photons", "mitsuba", "mitsuba stratified"] == list(means)
+    assert [mean for mean, _ in means.values()] == pytest.approx([means["vivray"][0]] * 4, rel=0.05)
+
+
 def test_photons() -> None:
     found = as_json("photons")["photons"]
     stages = {row["stage"]: row["seconds"] for row in found["stages"]}
@@ -84,6 +97,18 @@ def test_photons() -> None:
     assert stages["between"] < 0.5 * found["seconds"]
     assert found["histories_per_s_photons_alone"] > found["histories_per_s_whole_run"] > 0.0
     assert sum(row["share"] for row in found["stages"]) == pytest.approx(1.0)
+
+
+def test_command() -> None:
+    (row,) = as_json("command")["command"]
+    stages = row["stages"]
+    told = {"start of Python", "imports", "check", "compile", "photons", "sections", "assemble", "save", "figures"}
+    assert told <= stages.keys()
+    assert min(stages.values()) >= 0.0
+    # From the start of the process to its end, nothing left out.
+    assert row["seconds"] == pytest.approx(sum(stages.values()), abs=0.01)
+    assert stages["imports"] > stages["check"]
+    assert "trace_photons" in row["kernels"]
 
 
 def test_startup() -> None:

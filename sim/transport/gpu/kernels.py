@@ -5,7 +5,7 @@ Sobol's numbers. Points and paths are summed in a fixed order, photons in whole 
 """
 
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
@@ -13,14 +13,17 @@ import numpy as np
 from sim.transport import direct, emission, paths, photons, sobol
 from sim.transport.arrays import BOOL, F32, F64, I32, I64, Model
 from sim.transport.gpu.fixed_point import Tally
+from sim.transport.gpu.look import look
 from sim.transport.gpu.memory import scratch
 from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
 from sim.transport.gpu.tree import CardTree
 
 history = for_card(photons.history)
-weigh_ways, look, path_at = for_card(direct.weigh_ways), for_card(direct.look), for_card(paths.path_at)
+weigh_ways, path_at = for_card(direct.weigh_ways), for_card(paths.path_at)
 stream_of, scramble_key, mix = for_card(emission.stream_of), for_card(emission.scramble_key), for_card(sobol.mix)
+HITS_REGISTERS = 64
+"""So that a thousand rays are under way in each part of the card at a time; the compiler likes a few more."""
 EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
 
 
@@ -30,12 +33,13 @@ bands_of = scratch("float64", 1)
 """Takes another's place, with room for the bands of a scene."""
 
 
-@card_kernel
+@partial(card_kernel, registers=HITS_REGISTERS)
 def hits_kernel(
     nodes: I32,
     leaves: F32,
     grid: F32,
-    piece: F64,
+    plane: F64,
+    edges: F64,
     place: I32,
     frame: F64,
     origins: F64,
@@ -52,7 +56,7 @@ def hits_kernel(
     row = np.uint32(cuda.grid(1))
     if row >= np.uint32(len(distance)):
         return
-    tree = CardTree(nodes, leaves, grid, piece, place, frame)
+    tree = CardTree(nodes, leaves, grid, plane, edges, place, frame)
     o, d = three(), three()
     for axis in range(3):
         o[axis], d[axis] = origins[axis, row], directions[axis, row]
@@ -145,6 +149,8 @@ def _points(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares
         receiver,
         shares[receiver],
         seen[receiver],
+        0,
+        0,
         key,
         first,
         last - first,

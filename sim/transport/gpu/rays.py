@@ -16,7 +16,7 @@ LOW, HIGH = np.int32(0x7104), np.int32(0x7324)
 """What picks the two bytes in the middle from the lower or the upper half of a word of a node, and all others from
 OFFSET of `sim.transport.gpu.traverse`."""
 
-entry_shift = for_card(tree_traverse.entry_shift)
+entry = for_card(tree_traverse._entry)
 _three = scratch("float64", 3)
 
 
@@ -110,4 +110,4 @@ def begin(frame: F64, line: Line) -> float:
     o, d = _three(), _three()
     o[0], o[1], o[2] = line.ox, line.oy, line.oz
     d[0], d[1], d[2] = line.dx, line.dy, line.dz
-    return entry_shift(frame, o, d)
+    return entry(frame, o, d)

@@ -9,10 +9,10 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.transport.arrays import I32
-from sim.transport.gpu.memory import four_floats, high_word, inverse, low_word, two_floats
+from sim.transport.gpu.memory import four_floats, high_word, inverse, low_word, product, two_floats
 from sim.transport.gpu.rays import LEAST_SLOPE, NOTHING, CardRay, Line
 from sim.transport.gpu.target import card_helper
-from sim.transport.gpu.tree import AT_A_TIME, LEAF_ROW, PIECE_ROW, CardTree
+from sim.transport.gpu.tree import AT_A_TIME, EDGES_ROW, LEAF_ROW, PLANE_ROW, CardTree
 from sim.transport.tree_traverse import EDGE, MISS, NEAR, TIE
 
 ONE = np.float32(1.0)
@@ -22,7 +22,8 @@ ZERO, ROW, NONE = np.int32(0), np.int32(1), np.int32(MISS)
 class Sure(NamedTuple):
     """What single precision knows of the nearest hit.
 
-    It lies between ``least`` and ``limit``; ``best`` is its piece, unless it is one of ``unsure`` undecided ones.
+    It lies between ``least`` and ``limit``; ``best`` is twice the row of its piece, and one more for the second of two
+    triangles, unless it is one of ``unsure`` undecided ones.
     ``skipped`` is the piece that the ray leaves, or a number that is none's; ``pad`` and ``rounding`` bound errors of
     distances.
     """
@@ -40,13 +41,15 @@ class Sifted(NamedTuple):
     """What single precision says of a ray and a piece.
 
     It meets the piece's plane at a distance from ``low`` to ``high``. It is ``inner`` within the edges, as a share of
-    an edge, give or take ``slack``.
+    an edge, and ``rest`` from the line between the two triangles, with less than nothing in the second, give or take
+    ``slack``.
     """
 
     low: np.float32
     high: np.float32
     inner: np.float32
     slack: np.float32
+    rest: np.float32
 
 
 @card_helper
@@ -72,19 +75,21 @@ def test_piece(tree: CardTree, row: np.int32, ray: CardRay, rounding: np.float32
     t = (height if steep < NOTHING else -height) * along
     u = (u0 + ux * ray.ox + uy * ray.oy + uz * ray.oz) + t * (ux * ray.dx + uy * ray.dy + uz * ray.dz)
     v = (v0 + vx * ray.ox + vy * ray.oy + vz * ray.oz) + t * (vx * ray.dx + vy * ray.dy + vz * ray.dz)
-    off, least = rounding * along, min(u, v)
-    return Sifted(t - off, t + off, min(least, (ONE - max(u, v)) - triangle * least), off * change)
+    off, least, beyond = rounding * along, min(u, v), ONE - max(u, v)
+    return Sifted(t - off, t + off, min(least, beyond - triangle * least), off * change, beyond - least)
 
 
 @card_helper
 def settle(row: np.int32, seen: Sifted, undecided: I32, sure: Sure) -> Sure:
     """Return what is known after one more piece."""
     best, count, least, limit = sure.best, sure.unsure, sure.least, sure.limit
-    surely = (seen.inner >= seen.slack) & (seen.low > sure.pad)
+    # The line between the halves of a parallelogram is an edge, too: it parts their names.
+    surely = (min(seen.inner, abs(seen.rest)) > seen.slack) & (seen.low > sure.pad)
     if (seen.inner < -seen.slack) | (seen.high < NOTHING) | (seen.low > limit) | (row == sure.skipped):
         return sure
     if surely & (seen.high < least):
-        return Sure(seen.low - sure.pad, seen.high + sure.pad, row, count, sure.skipped, sure.pad, sure.rounding)
+        best = np.int32(row + row + (ROW if seen.rest < NOTHING else ZERO))
+        return Sure(seen.low - sure.pad, seen.high + sure.pad, best, count, sure.skipped, sure.pad, sure.rounding)
     undecided[count] = row
     if surely:
         least, limit = min(least, seen.low - sure.pad), min(limit, seen.high + sure.pad)
@@ -104,27 +109,38 @@ def sift_large(tree: CardTree, large: np.int32, ray: CardRay, undecided: I32, su
 
 
 @card_helper
+def _distance(tree: CardTree, row: np.int32, line: Line) -> tuple[float, float]:
+    """Return how far along a ray [m] the plane of a piece is, as `sim.transport.tree_traverse` does, and its names."""
+    at = row * PLANE_ROW
+    x, y = two_floats(tree.plane, at)
+    z, nx = two_floats(tree.plane, at + 2)
+    ny, nz = two_floats(tree.plane, at + 4)
+    names, _ = two_floats(tree.plane, at + 6)
+    height = product(x - line.ox, y - line.oy, z - line.oz, nx, ny, nz)
+    return height / product(line.dx, line.dy, line.dz, nx, ny, nz), names
+
+
+@card_helper
 def _exact(tree: CardTree, row: np.int32, line: Line, far: float, found: np.int32) -> tuple[float, np.int32]:
     """Return distance and triangle of the nearest hit after one more piece, as `sim.transport.tree_traverse` does."""
-    at = row * PIECE_ROW
+    corner, at = row * PLANE_ROW, row * EDGES_ROW
+    x, y = two_floats(tree.plane, corner)
+    z, _ = two_floats(tree.plane, corner + 2)
+    e1x, e1y = two_floats(tree.edges, at)
+    e1z, e2x = two_floats(tree.edges, at + 2)
+    e2y, e2z = two_floats(tree.edges, at + 4)
     dx, dy, dz = line.dx, line.dy, line.dz
-    x, y = two_floats(tree.piece, at)
-    z, e1x = two_floats(tree.piece, at + 2)
-    e1y, e1z = two_floats(tree.piece, at + 4)
-    e2x, e2y = two_floats(tree.piece, at + 6)
-    e2z, names = two_floats(tree.piece, at + 8)
     px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
-    determinant = e1x * px + e1y * py + e1z * pz
-    over = 1.0 / determinant
+    over = 1.0 / (e1x * px + e1y * py + e1z * pz)
     sx, sy, sz = line.ox - x, line.oy - y, line.oz - z
     u = (sx * px + sy * py + sz * pz) * over
     qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
     v = (dx * qx + dy * qy + dz * qz) * over
-    t = (e2x * qx + e2y * qy + e2z * qz) * over
     rest = 1.0 - u - v
+    t, names = _distance(tree, row, line)
     first, second = low_word(names), high_word(names)
     beyond = (1.0 - u < -EDGE) | (1.0 - v < -EDGE) if second != NONE else rest < -EDGE
-    # A ray along the plane has no number for a distance, or one without bound.
+    # What is not a number is no hit.
     if (u < -EDGE) | (v < -EDGE) | beyond | (not NEAR < t < far + TIE):
         return far, found
     triangle = first
@@ -140,7 +156,11 @@ def decide(
     tree: CardTree, line: Line, undecided: I32, sure: Sure, far: float, found: np.int32
 ) -> tuple[float, np.int32]:
     """Return distance and triangle of the nearest hit after the pieces that were left to double precision."""
-    row, place = sure.best, ZERO
+    row, place = np.int32(sure.best >> 1), ZERO
+    if (sure.best != NONE) & (sure.unsure == ZERO):
+        # It is surely hit and nearer than all else, so neither its edges nor ties are looked at.
+        far, names = _distance(tree, row, line)
+        return far, high_word(names) if sure.best & ROW else low_word(names)
     while True:
         if row != NONE:
             far, found = _exact(tree, row, line, far, found)

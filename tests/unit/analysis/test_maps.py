@@ -75,6 +75,16 @@ def test_maps_compute_a_quantity_once() -> None:
     assert maps.irradiance is maps.irradiance
 
 
+def test_a_mean_over_a_group_takes_its_receivers_alone() -> None:
+    result = two_lamps()
+    group = result.groups[2]
+    maps, fresh = Maps(result, [0.5, 3.0]), Maps(result, [0.5, 3.0])
+    expected = maps.mean_over(group, maps.of("uva"))
+    assert not np.array_equal(expected, maps.mean_over(result.groups[1], maps.of("uva")))
+    np.testing.assert_allclose(fresh.mean_of(group, "uva"), expected, rtol=1e-12)
+    np.testing.assert_array_equal(maps.mean_of(group, "uva"), expected)
+
+
 def test_area_weights() -> None:
     assert area_weights(np.array([1.0, 3.0])).tolist() == [0.25, 0.75]
     assert area_weights(np.zeros(4)).tolist() == [0.25] * 4

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from sim.analysis.coverage import answer
 from sim.report import write
 from sim.report.write import ReportExistsError, write_report, write_whole
 from tests.support.synthetic_result import terrarium
@@ -12,7 +13,7 @@ from tests.support.synthetic_result import terrarium
 
 def test_three_files(tmp_path: Path) -> None:
     out = tmp_path / "new" / "folder"
-    paths = write_report(terrarium(), out, 3.0, "2026-01-05")
+    paths = write_report(answer(terrarium()), out, 3.0, "2026-01-05")
     assert sorted(path.name for path in out.iterdir()) == ["receivers.csv", "report.html", "summary.json"]
     assert set(paths) == {"page", "summary", "receivers"}
     assert json.loads(paths["summary"].read_text(encoding="utf-8"))["elapsed_s"] == 3.0
@@ -22,14 +23,14 @@ def test_a_file_of_the_user_stays_and_nothing_is_written(tmp_path: Path) -> None
     mine = tmp_path / "summary.json"
     mine.write_text("mine", encoding="utf-8")
     with pytest.raises(ReportExistsError, match=r"summary\.json: there already"):
-        write_report(terrarium(), tmp_path, None, "2026-01-05")
+        write_report(answer(terrarium()), tmp_path, None, "2026-01-05")
     assert [path.name for path in tmp_path.iterdir()] == ["summary.json"]
     assert mine.read_text(encoding="utf-8") == "mine"
 
 
 def test_it_is_replaced_where_that_is_allowed(tmp_path: Path) -> None:
     (tmp_path / "summary.json").write_text("old", encoding="utf-8")
-    paths = write_report(terrarium(), tmp_path, None, "2026-01-05", overwrite=True)
+    paths = write_report(answer(terrarium()), tmp_path, None, "2026-01-05", overwrite=True)
     assert json.loads(paths["summary"].read_text(encoding="utf-8"))["elapsed_s"] is None
 
 

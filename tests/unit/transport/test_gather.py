@@ -78,7 +78,7 @@ def room(mirrors: str = "", plate: str = "", width: int = WIDTH, depth: int = DE
     return setup_of(ROOM.format(mirrors=mirrors, width=width, depth=depth) + plate)
 
 
-def place(x: int, y: int, z: int, u: int, v: int, law: str) -> str:
+def place(x: float, y: float, z: float, u: float, v: float, law: str) -> str:
     return PLATE.format(x=x, y=y, z=z, u=u, v=v, law=law)
 
 

@@ -6,7 +6,7 @@ from scipy.stats import qmc
 
 from sim.transport.emission import scramble_key
 from sim.transport.sobol import DIMENSIONS
-from tests.support.kernel_loops import scrambled_points, sobol_words
+from tests.support.kernel_loops import scrambled_blocks, scrambled_points, sobol_words
 from tests.support.significance import chi_square, sidak
 from tests.support.sizes import sized
 
@@ -30,7 +30,9 @@ def test_words_are_those_of_scipy() -> None:
     sobol_words(ours)
     theirs = qmc.Sobol(DIMENSIONS, scramble=False, bits=32).random(count)
     index = np.arange(count)
-    in_their_order = ours[index ^ (index >> 1)] * 2.0**-32
+    # Ours come with their first bit last.
+    turned = sum((ours >> np.uint64(bit) & np.uint64(1)) << np.uint64(31 - bit) for bit in range(32))
+    in_their_order = turned[index ^ (index >> 1)] * 2.0**-32
     assert np.array_equal(theirs, in_their_order)
 
 
@@ -86,6 +88,14 @@ def test_over_replicates_the_low_digits_of_a_point_do_not_follow_from_the_high_o
     seen = np.histogram2d(high, low, bins=8, range=[(0.0, 8.0), (0.0, 8.0)])[0]
     # One of a thousand.
     assert chi_square(seen, np.full(64, count / 64)) > 0.001
+
+
+def test_points_made_together_are_those_made_one_by_one() -> None:
+    count = sized(4096, 48)
+    one_by_one, together = np.zeros((2, count, DIMENSIONS)), np.zeros((2, count, DIMENSIONS))
+    scrambled_points(keys(2), one_by_one)
+    scrambled_blocks(keys(2), together)
+    assert np.array_equal(one_by_one, together)
 
 
 def test_points_lie_inside_the_unit_interval() -> None:

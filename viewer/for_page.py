@@ -1,0 +1,58 @@
+"""``python -m viewer.for_page``: the pictures of a page, by a program that is started before there is a result.
+
+To load what draws takes as long as to draw. So this program is started first, loads it while something else is done,
+and then waits for one line on stdin: a `Request` as JSON. Where none comes it ends.
+"""
+
+import gc
+import json
+import sys
+from pathlib import Path
+from typing import TypedDict
+
+from sim.analysis.selection import Selection
+from sim.tally.result import load_result
+from viewer.cameras import View
+from viewer.cutting import Cut
+from viewer.snapshot import pictures, warm_up
+from viewer.stage import Look
+
+
+class Asked(TypedDict):
+    """A picture: where its PNG goes, from where it is taken, and axis and place [m] of a cut, if there is one."""
+
+    out: str
+    camera: View
+    cut: tuple[int, float] | None
+
+
+class Request(TypedDict):
+    """A result's file, the size of all pictures [px], and the pictures."""
+
+    result: str
+    size: tuple[int, int]
+    pictures: list[Asked]
+
+
+def draw(request: Request) -> None:
+    """Draw the pictures of a request; each appears whole or not at all."""
+    shown = Selection(load_result(Path(request["result"])))
+    width, height = request["size"]
+    looks = {
+        Path(asked["out"]): Look(asked["camera"], None if asked["cut"] is None else Cut(*asked["cut"]))
+        for asked in request["pictures"]
+    }
+    pictures(shown, looks, (width, height))
+
+
+def main() -> None:
+    """Get ready, wait for a request, and draw it."""
+    warm_up()
+    line = sys.stdin.readline()
+    if line:
+        draw(json.loads(line))
+    gc.freeze()  # the page waits for the end of this program, too
+
+
+if __name__ == "__main__":
+    main()
