@@ -38,8 +38,7 @@ def hits_kernel(
     nodes: I32,
     leaves: F32,
     grid: F32,
-    plane: F64,
-    edges: F64,
+    piece: F64,
     place: I32,
     frame: F64,
     origins: F64,
@@ -56,7 +55,7 @@ def hits_kernel(
     row = np.uint32(cuda.grid(1))
     if row >= np.uint32(len(distance)):
         return
-    tree = CardTree(nodes, leaves, grid, plane, edges, place, frame)
+    tree = CardTree(nodes, leaves, grid, piece, place, frame)
     o, d = three(), three()
     for axis in range(3):
         o[axis], d[axis] = origins[axis, row], directions[axis, row]

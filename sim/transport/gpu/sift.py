@@ -12,7 +12,7 @@ from sim.transport.arrays import I32
 from sim.transport.gpu.memory import four_floats, high_word, inverse, low_word, product, two_floats
 from sim.transport.gpu.rays import LEAST_SLOPE, NOTHING, CardRay, Line
 from sim.transport.gpu.target import card_helper
-from sim.transport.gpu.tree import AT_A_TIME, EDGES_ROW, LEAF_ROW, PLANE_ROW, CardTree
+from sim.transport.gpu.tree import AT_A_TIME, EDGES, LEAF_ROW, PIECE_ROW, CardTree
 from sim.transport.tree_traverse import EDGE, MISS, NEAR, TIE
 
 ONE = np.float32(1.0)
@@ -111,11 +111,11 @@ def sift_large(tree: CardTree, large: np.int32, ray: CardRay, undecided: I32, su
 @card_helper
 def _distance(tree: CardTree, row: np.int32, line: Line) -> tuple[float, float]:
     """Return how far along a ray [m] the plane of a piece is, as `sim.transport.tree_traverse` does, and its names."""
-    at = row * PLANE_ROW
-    x, y = two_floats(tree.plane, at)
-    z, nx = two_floats(tree.plane, at + 2)
-    ny, nz = two_floats(tree.plane, at + 4)
-    names, _ = two_floats(tree.plane, at + 6)
+    at = row * PIECE_ROW
+    x, y = two_floats(tree.piece, at)
+    z, nx = two_floats(tree.piece, at + 2)
+    ny, nz = two_floats(tree.piece, at + 4)
+    names, _ = two_floats(tree.piece, at + 6)
     height = product(x - line.ox, y - line.oy, z - line.oz, nx, ny, nz)
     return height / product(line.dx, line.dy, line.dz, nx, ny, nz), names
 
@@ -123,12 +123,12 @@ def _distance(tree: CardTree, row: np.int32, line: Line) -> tuple[float, float]:
 @card_helper
 def _exact(tree: CardTree, row: np.int32, line: Line, far: float, found: np.int32) -> tuple[float, np.int32]:
     """Return distance and triangle of the nearest hit after one more piece, as `sim.transport.tree_traverse` does."""
-    corner, at = row * PLANE_ROW, row * EDGES_ROW
-    x, y = two_floats(tree.plane, corner)
-    z, _ = two_floats(tree.plane, corner + 2)
-    e1x, e1y = two_floats(tree.edges, at)
-    e1z, e2x = two_floats(tree.edges, at + 2)
-    e2y, e2z = two_floats(tree.edges, at + 4)
+    at = row * PIECE_ROW
+    x, y = two_floats(tree.piece, at)
+    z, _ = two_floats(tree.piece, at + 2)
+    e1x, e1y = two_floats(tree.piece, at + EDGES)
+    e1z, e2x = two_floats(tree.piece, at + EDGES + 2)
+    e2y, e2z = two_floats(tree.piece, at + EDGES + 4)
     dx, dy, dz = line.dx, line.dy, line.dz
     px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
     over = 1.0 / (e1x * px + e1y * py + e1z * pz)

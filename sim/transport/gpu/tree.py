@@ -22,11 +22,10 @@ LEAF_ROW = 16
 """Numbers of a piece: three rows of four by which a place about the scene's centre is multiplied, which gives its
 height over the piece and its shares of the two edges; then how much the shares change at most in a metre, and one for a
 triangle, whose shares add up to one at most, or zero for a parallelogram, each of whose shares is one at most."""
-PLANE_ROW = 8
-"""Numbers of a piece's plane in double precision: its corner and what is square to its edges; then, as two integers,
-its triangles' rows in the scene, the second MISS if there is none; and nothing."""
-EDGES_ROW = 6
-"""Its two edges in double precision."""
+PIECE_ROW = 16
+"""Numbers of a piece in double precision: its corner and what is square to its edges; as two integers its triangles'
+rows in the scene, the second MISS if there is none; nothing; and its edges from EDGES on."""
+EDGES = 8
 MOST_LARGE = 16
 """Most pieces that are tested before the tree."""
 AT_A_TIME = 2
@@ -51,8 +50,7 @@ roundings of the grid's size: boxes are wider by so much, and a distance changes
 class CardTree(NamedTuple):
     """A tree of boxes, four to a node, over pieces, which are single triangles or parallelograms of two.
 
-    ``nodes`` (m * NODE_ROW,), ``leaves`` (p * LEAF_ROW,), ``plane`` (p * PLANE_ROW,) and ``edges`` (p * EDGES_ROW,):
-    see there.
+    ``nodes`` (m * NODE_ROW,), ``leaves`` (p * LEAF_ROW,) and ``piece`` (p * PIECE_ROW,): see there.
     ``grid`` (8,): x, y, z of the place STEPS before the grid's start, and the step; a bound of what rounding a distance
     in the scene costs, and that of HEIGHT_ROUNDINGS; and by their bits two integers: the count of large pieces, which
     are tested first, and the reference of the tree's root, or DONE.
@@ -62,8 +60,7 @@ class CardTree(NamedTuple):
     nodes: I32
     leaves: F32
     grid: F32
-    plane: F64
-    edges: F64
+    piece: F64
     place: I32
     frame: F64
 
@@ -86,17 +83,17 @@ def card_tree(tree: Tree) -> CardTree:
         nodes, root = _nodes(boxes[:used], children[:used], tree.frame, grid, large + spare)
     own = np.concatenate([np.arange(large), large + items])
     rows = np.insert(_leaves(shape[own], pair[own], tree.frame), [large] * spare, NOWHERE, axis=0)
-    planes, edges = np.zeros((len(own), PLANE_ROW)), shape[own, 3:]
-    planes[:, :3], planes[:, 3:6] = shape[own, :3], np.cross(edges[:, :3], edges[:, 3:])
-    planes[:, 6] = np.ascontiguousarray(names[own]).view(np.float64)[:, 0]
+    exact, edges = np.zeros((len(own), PIECE_ROW)), shape[own, 3:]
+    exact[:, :3], exact[:, 3:6] = shape[own, :3], np.cross(edges[:, :3], edges[:, 3:])
+    exact[:, 6] = np.ascontiguousarray(names[own]).view(np.float64)[:, 0]
+    exact[:, EDGES : EDGES + 6] = edges
     where = np.argsort(own).astype(np.int32)
     where[large:] += spare
     return CardTree(
         nodes=nodes,
         leaves=rows.ravel(),
         grid=np.concatenate([grid, np.array([large + spare, root], dtype=np.int32).view(np.float32)]),
-        plane=np.insert(planes, [large] * spare, 0.0, axis=0).ravel(),
-        edges=np.insert(edges, [large] * spare, 0.0, axis=0).ravel(),
+        piece=np.insert(exact, [large] * spare, 0.0, axis=0).ravel(),
         place=where[tree.place],
         frame=tree.frame,
     )

@@ -111,8 +111,8 @@ def test_each_triangle_lies_once_within_the_boxes_above_it(triangles: int) -> No
     rng = np.random.Generator(np.random.Philox(6))
     corners = np.concatenate([leaves(triangles, rng), pairs(triangles, rng)])
     found = card.card_tree(build_tree(corners))
-    nodes, planes = found.nodes.reshape(-1, 4, 4), found.plane.reshape(-1, card.PLANE_ROW)
-    names = np.ascontiguousarray(planes[:, 6]).view(np.int32).reshape(-1, 2)
+    nodes, rows = found.nodes.reshape(-1, 4, 4), found.piece.reshape(-1, card.PIECE_ROW)
+    names = np.ascontiguousarray(rows[:, 6]).view(np.int32).reshape(-1, 2)
     steps = card.STEPS + np.stack([nodes[:, :3] & 0xFFFF, nodes[:, :3] >> 16])
     bounds = found.grid[:3, None] + steps * float(found.grid[3]) + found.frame[:3, None]
     large, root = card.roots(found)
@@ -174,13 +174,14 @@ def test_single_precision_is_as_near_to_a_piece_as_it_says(paired: bool) -> None
         across = corners[:, 1] + corners[:, 2] - corners[:, 0]
         corners = np.concatenate([corners, np.stack([across, corners[:, 2], corners[:, 1]], axis=1)])
     tree = card.card_tree(build_tree(corners))
-    planes, edges = tree.plane.reshape(-1, card.PLANE_ROW), tree.edges.reshape(-1, card.EDGES_ROW)
-    whole = np.ascontiguousarray(planes[:, 6]).view(np.int32).reshape(-1, 2)[:, 1] >= 0
+    rows = tree.piece.reshape(-1, card.PIECE_ROW)
+    edges = rows[:, card.EDGES :]
+    whole = np.ascontiguousarray(rows[:, 6]).view(np.int32).reshape(-1, 2)[:, 1] >= 0
     exact = 0
-    for row, corner in enumerate(planes[:, :3]):
+    for row, corner in enumerate(rows[:, :3]):
         if not corner.any():
             continue
-        edge1, edge2 = edges[row, :3], edges[row, 3:]
+        edge1, edge2 = edges[row, :3], edges[row, 3:6]
         u = rng.random() * (row % 2)
         target = corner + u * edge1 + (1.0 if whole[row] else 1.0 - u) * rng.random() * edge2
         o = np.clip(target + 0.3 * rng.normal() * edge1 + 10.0 ** rng.uniform(-6, 0) * rng.normal(size=3), 0.0, 1.0)
