@@ -60,8 +60,6 @@ class Measure(NamedTuple):
         """
         count = len(edges_nm) - 1
         cell = np.minimum(np.searchsorted(edges_nm, self.wavelength_nm, side="right") - 1, count - 1)
-        there = np.zeros(count, dtype=np.bool_)
-        there[cell] = True
         band = np.zeros(count, dtype=np.int64)
         band[cell] = self.band
 
@@ -79,5 +77,5 @@ class Measure(NamedTuple):
         root = np.sqrt(1.0 + 0.25 * skew**2)
         nodes = [middle + np.where(wide, spread, 0.0) * (0.5 * skew + side * root) for side in (-1.0, 1.0)]
         masses = [0.5 * mass * (1.0 - side * 0.5 * skew / root) for side in (-1.0, 1.0)]
-        both = np.concatenate([there, there])
+        both = np.tile(mass > 0.0, 2)  # where there is nothing, there is no middle either
         return Measure(np.concatenate(nodes)[both], np.concatenate(masses)[both], np.tile(band, 2)[both], self.n_band)

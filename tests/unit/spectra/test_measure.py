@@ -35,6 +35,11 @@ def test_no_mass_leaves_the_range_of_those_that_it_stands_for() -> None:
     np.testing.assert_allclose(np.sort(few.wavelength_nm), [300.1, 300.4], atol=1e-9)
 
 
+def test_masses_of_zero_stand_for_nothing() -> None:
+    few = Measure(np.array([300.1, 300.7]), np.array([0.0, 1.0]), np.array([0, 0]), 2).condensed(EDGES)
+    assert few.wavelength_nm.tolist() == [300.7, 300.7]
+
+
 def test_a_line_stays_where_it_is() -> None:
     few = Measure(np.array([300.5]), np.array([2.0]), np.array([0]), 2).condensed(EDGES)
     assert few.wavelength_nm.tolist() == [300.5, 300.5]
