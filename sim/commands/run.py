@@ -164,7 +164,9 @@ def _traced(
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
+    from sim.transport.jit import without_linear_algebra
 
+    without_linear_algebra()
     histories, error, seed, threads, on_card = options
     with progress_bar(quiet) as report:
         try:
