@@ -50,10 +50,11 @@ def sample_direction(emitters: Emitters, lamp: int, row: int, u1: float, u2: flo
 
 
 @helper
-def emit(emitters: Emitters, lamp: int, index: int, key: Word, o: F64, d: F64) -> None:
-    """Set o and d to where a photon starts and to where it goes, by scrambled points."""
+def emit(emitters: Emitters, lamp: int, index: int, key: Word, o: F64, d: F64) -> int:
+    """Set o and d to where a photon starts and to where it goes, by scrambled points; return a triangle it leaves."""
     row = sample_point(emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o)
     sample_direction(emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
+    return emitters.triangle[row]
 
 
 @helper

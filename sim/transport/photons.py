@@ -144,9 +144,9 @@ def history(
     """
     surfaces = model.surfaces
     bands = len(weights)
-    emit(model.emitters, lamp, index, key, o, d)
+    triangle = emit(model.emitters, lamp, index, key, o, d)
     copy(model.emitters.live[lamp], weights)
-    turns, found, matt, triangle = variable(0), True, False, variable(MISS)
+    turns, found, matt = variable(0), True, False
     linked, cosine, away = False, 1.0, 0.0
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)

@@ -184,6 +184,9 @@ def _settle(tree: Tree, walk: Stack) -> None:
             state[HALF] = state[ACROSS] >> lane & 1
             call_piece(tree, first + lane)
             continue
+        # What the ray leaves, or what a shadow ray goes to, is told from its plane alone.
+        if not NEAR < _distance(tree.piece[first + lane], exact[:3], exact[4:7]) < exact[8] + TIE:
+            continue
         exact[8], state[FOUND] = _look_at_both(
             tree, state[WAITING], first + lane, exact[:3], exact[4:7], exact[8], state[FOUND]
         )
