@@ -29,6 +29,7 @@ from sim.transport.tree_lanes import (
     TOP,
     WAITING,
     call_piece,
+    call_place,
     first_of,
     open_node,
     outside,
@@ -286,12 +287,14 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
             if following == count:
                 break
             first, following = following, following + 1
+            call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
         if not step(tree, two):
             distance[second], triangle[second] = arrive(tree, two)
             if following == count:
                 break
             second, following = following, following + 1
+            call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
     while step(tree, one):
         pass
