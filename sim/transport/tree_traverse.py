@@ -71,12 +71,13 @@ def new_stack() -> Stack:
 
 @helper
 def _distance(piece: F64, o: F64, d: F64) -> float:
-    """Return how far along a ray [m] the plane of a piece is."""
+    """Return how far along a ray [m] the plane of a piece is, infinite for a ray that runs along it."""
     x, y, z = piece[CORNER] - o[0], piece[CORNER + 1] - o[1], piece[CORNER + 2] - o[2]
     e1x, e1y, e1z = piece[EDGES], piece[EDGES + 1], piece[EDGES + 2]
     e2x, e2y, e2z = piece[EDGES + 3], piece[EDGES + 4], piece[EDGES + 5]
     nx, ny, nz = e1y * e2z - e1z * e2y, e1z * e2x - e1x * e2z, e1x * e2y - e1y * e2x
-    return (x * nx + y * ny + z * nz) / (d[0] * nx + d[1] * ny + d[2] * nz)
+    along = d[0] * nx + d[1] * ny + d[2] * nz
+    return (x * nx + y * ny + z * nz) / along if along != 0.0 else np.inf
 
 
 @helper
