@@ -2,7 +2,8 @@
 
 ``python bench/command.py [SCENE ...]`` runs demo scenes to an error (``--error 1``, in per cent) with a report, each
 ``--repeats`` times in fresh processes, and prints a table of the fastest; ``--json`` an object. A stage within another
-counts for the outer one, but for imports, which count for themselves. Kernels are compiled beforehand.
+counts for the outer one, but for imports, which count for themselves. Beside the seconds of each stage stand those that
+the processors worked in it, which other work on the machine hardly changes. Kernels are compiled beforehand.
 """
 
 import argparse
@@ -57,22 +58,24 @@ INNER = {IMPORTS, "figures", "wait for pictures"}
 
 
 class Clock:
-    """Seconds of the main thread by stage, and of kernels by what they trace."""
+    """Seconds by stage of the main thread, those that processors worked meanwhile, and kernels by what they trace."""
 
     def __init__(self) -> None:
         self.seconds: dict[str, float] = {}
+        self.worked: dict[str, float] = {}
         self.kernels: dict[str, float] = {}
         self.loaded: dict[str, float] = {}
         self._open: list[str] = []
-        self._since = time.monotonic()
+        self._since, self._worked_since = time.monotonic(), 0.0
         self._lock = threading.Lock()
 
     def _turn(self) -> None:
         """Book what went by since the last turn for the stage that is open."""
-        now = time.monotonic()
+        now, worked = time.monotonic(), time.process_time()
         stage = self._open[-1] if self._open else "between"
         self.seconds[stage] = self.seconds.get(stage, 0.0) + now - self._since
-        self._since = now
+        self.worked[stage] = self.worked.get(stage, 0.0) + worked - self._worked_since
+        self._since, self._worked_since = now, worked
 
     def timed(self, stage: str, function: Callable[..., Any]) -> Callable[..., Any]:
         """Return a function with its time told."""
@@ -123,12 +126,12 @@ class Clock:
     def finished(self) -> dict[str, dict[str, float]]:
         """Return all, the stage of tracing parted by kernels."""
         self._turn()
-        stages = dict(self.seconds)
-        whole, tracing = sum(self.kernels.values()), stages.get("tracing", 0.0)
-        if whole:
-            del stages["tracing"]
-            stages |= {part: tracing * value / whole for part, value in self.kernels.items()}
-        return {"stages": stages, "kernels": self.loaded}
+        return {"stages": self._parted(self.seconds), "worked": self._parted(self.worked), "kernels": self.loaded}
+
+    def _parted(self, seconds: dict[str, float]) -> dict[str, float]:
+        whole = sum(self.kernels.values())
+        shares = {part: seconds["tracing"] * value / whole for part, value in self.kernels.items()}
+        return {stage: value for stage, value in seconds.items() if stage != "tracing" or not shares} | shares
 
 
 def watch(clock: Clock) -> None:
@@ -177,7 +180,15 @@ def one_run(words: list[str]) -> dict[str, Any]:
         found: dict[str, Any] = json.loads(told.read_text(encoding="utf-8"))
     stages = found["stages"] | {"end of Python": ended - found["ended"]}
     used = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return {"seconds": ended - started, "processor_s": used, "stages": stages, "kernels": found["kernels"]}
+    rest = used - sum(found["worked"].values())
+    worked = found["worked"] | {"pictures, elsewhere": rest}
+    return {
+        "seconds": ended - started,
+        "processor_s": used,
+        "stages": stages,
+        "worked": worked,
+        "kernels": found["kernels"],
+    }
 
 
 def measure(scene: Path, words: list[str], repeats: int) -> dict[str, Any]:
@@ -190,9 +201,14 @@ def measure(scene: Path, words: list[str], repeats: int) -> dict[str, Any]:
 def print_table(found: dict[str, Any]) -> None:
     """Print the stages of a run, the longest first."""
     several = ", ".join(f"{seconds:.2f}" for seconds in found["all_seconds"])
-    print(f"{found['scene']}: {found['seconds']:.2f} s ({several}), {found['processor_s']:.2f} s of processors")
-    for stage, seconds in sorted(found["stages"].items(), key=lambda item: -float(item[1])):
-        print(f"  {stage:<20}{seconds:>7.2f} s {100 * seconds / found['seconds']:>5.1f} %")
+    print(
+        f"{found['scene']}: {found['seconds']:.2f} s ({several}), in which processors worked {found['processor_s']:.2f}"
+    )
+    stages, worked = found["stages"], found["worked"]
+    for stage in sorted(stages | worked, key=lambda name: (-stages.get(name, 0.0), name)):
+        seconds = stages.get(stage, 0.0)
+        share = 100.0 * seconds / found["seconds"]
+        print(f"  {stage:<20}{seconds:>7.2f} s {share:>5.1f} %   worked {worked.get(stage, 0.0):>5.2f} s")
     loaded = ", ".join(f"{name} {1000 * value:.0f} ms" for name, value in found["kernels"].items())
     print(f"  kernels loaded: {loaded}")
 

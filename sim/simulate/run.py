@@ -175,7 +175,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
         powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card)
-        compiled = chosen_ways(compiled, kernel_seed(seed), pool, links=not on_card)
+        tried = chosen_ways(compiled.without_cells(), kernel_seed(seed), pool, links=not on_card)
+        compiled = compiled.with_ways(tried.model.planes.cells[:, 3])
         run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
         run.card = _card(compiled) if on_card else None
         if checkpoint is not None:

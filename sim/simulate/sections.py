@@ -33,7 +33,7 @@ def traced_sections(bodies: Bodies, histories: int, seed: int, pool: ThreadPoolE
         Photons of the run, and its seed.
     pool : ThreadPoolExecutor
     """
-    compiled = compile_scene(bodies.seen, gathering=gather_sections, bodies=bodies, cells=False)
+    compiled = compile_scene(bodies.seen, gathering=gather_sections, plain=True, bodies=bodies).without_cells()
     if not compiled.groups:
         return None
     tallies = empty_tallies(compiled)

@@ -19,7 +19,7 @@ from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
 from sim.transport.gpu.tree import CardTree
 
-history = for_card(photons.history)
+emit, history = for_card(emission.emit), for_card(photons.history)
 weigh_ways, path_at = for_card(direct.weigh_ways), for_card(paths.path_at)
 stream_of, scramble_key, mix = for_card(emission.stream_of), for_card(emission.scramble_key), for_card(sobol.mix)
 HITS_REGISTERS = 64
@@ -118,7 +118,7 @@ def _photons(
         index,
         seed,
         stream,
-        key,
+        emit(model.emitters, lamp, index, key, o, d),
         o,
         d,
         weights,
