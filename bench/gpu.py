@@ -105,7 +105,7 @@ def closest_hit(triangles: int, count: int, repeats: int) -> dict[str, object]:
     distance, triangle = on_card(np.full(count, np.nan)), on_card(np.full(count, -2))
 
     def ours() -> None:
-        launch(hits_kernel, count, there, *sent, distance, triangle)
+        launch(hits_kernel, count, *there, *sent, distance, triangle)
         cuda.synchronize()
 
     theirs = mitsuba_call(corners, rays)

@@ -2,8 +2,9 @@
 
 ``python bench/scale.py`` prints a table, ``--json`` an object. Time is that of the thread alone, the median of a few
 runs. Triangles: the box with leaves of ``bench/rays.py``, which grows denser: rays end sooner, among more leaves that
-overlap. Cuts: the box with a thousand leaves, each cut finer and finer, as a mesh is. The rest: a box of ours with one
-of its counts turned up.
+overlap. Cuts: the box with a thousand leaves, each cut finer and finer, as a mesh is. Visits are the nodes and leaves
+that a ray meets on its way: the cost were all memory equally near, while time tells of caches, too. The rest: a box of
+ours with one of its counts turned up.
 """
 
 import argparse
@@ -20,9 +21,11 @@ from sim.compile import compile_scene
 from sim.scene.check import survey
 from sim.scene.model import Scene
 from sim.simulate.tallies import empty_tallies
+from sim.transport.arrays import F64, I64, Tree
+from sim.transport.jit import kernel
 from sim.transport.photons import trace_photons
 from sim.transport.tree_build import build_tree
-from sim.transport.tree_traverse import next_hits
+from sim.transport.tree_traverse import new_stack, next_hits, set_out, step
 
 TRIANGLES, QUICK_TRIANGLES = (2_012, 20_012, 200_012, 1_000_012), (2_012,)
 CUTS, QUICK_CUTS, WALLS = (1, 3, 10, 22), (1, 3), 12
@@ -63,6 +66,17 @@ def seconds(call: Callable[[], object]) -> float:
     return statistics.median(taken)
 
 
+@kernel
+def count_visits(tree: Tree, origins: F64, towards: F64, leaving: I64, visits: I64) -> None:
+    """Count the nodes and leaves that rays meet: what a walk costs, were all memory equally near."""
+    stack = new_stack()
+    for row in range(len(origins)):
+        set_out(tree, origins[row], towards[row], np.inf, stack, leaving[row])
+        visits[0] += 1
+        while step(tree, stack):
+            visits[0] += 1
+
+
 def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]:
     """Return time to build, time of a ray and memory of one tree, over leaves in `parts` squared pieces if any."""
     rng = np.random.Generator(np.random.Philox(3))
@@ -72,12 +86,15 @@ def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]
     tree = build_tree(corners)
     origins, towards, leaving = path_segments(rays, rng, corners, tree)
     distance, triangle = np.full(rays, np.nan), np.full(rays, -1)
+    visits = np.zeros(1, dtype=np.int64)
+    count_visits(tree, origins, towards, leaving, visits)
     ray_s = seconds(lambda: next_hits(tree, origins, towards, leaving, distance, triangle)) / rays
     return {
         "what": "cuts" if parts else "triangles",
         "count": len(corners),
         "build_s": seconds(lambda: build_tree(corners)),
         "ns_per_ray": 1e9 * ray_s,
+        "visits_per_ray": int(visits[0]) / rays,
         "bytes_per_triangle": sum(part.nbytes for part in tree) / len(corners),
     }
 

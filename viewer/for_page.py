@@ -4,6 +4,7 @@ To load what draws takes as long as to draw. So this program is started first, l
 and then waits for one line on stdin: a `Request` as JSON. Where none comes it ends.
 """
 
+import gc
 import json
 import sys
 from pathlib import Path
@@ -50,6 +51,7 @@ def main() -> None:
     line = sys.stdin.readline()
     if line:
         draw(json.loads(line))
+    gc.freeze()  # the page waits for the end of this program, too
 
 
 if __name__ == "__main__":

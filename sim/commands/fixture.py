@@ -166,7 +166,9 @@ def _traced(
     from sim.simulate import Interrupted, Progress
     from sim.simulate.fixture import trace_fixture
     from sim.simulate.fixture_bench import Effort
+    from sim.transport.jit import without_linear_algebra
 
+    without_linear_algebra()
     histories, seed, threads = options
     traces: list[FixtureTrace] = []
     pool = ThreadPoolExecutor(max_workers=threads or len(os.sched_getaffinity(0)))

@@ -164,7 +164,9 @@ def _traced(
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
+    from sim.transport.jit import without_linear_algebra
 
+    without_linear_algebra()
     histories, error, seed, threads, on_card = options
     with progress_bar(quiet) as report:
         try:
@@ -215,15 +217,12 @@ def _tell(result: "Result", out: Path | None, ended: tuple[float, bool], as_json
         result.save(out / RESULT)
     pictures = None if out is None or look[1] is None else look[1].begin(out / RESULT, result, UNITS[look[0]])
     told = answer(result)
+    if not as_json:
+        _print_tables(told, UNITS[look[0]])  # nobody who looks at them need wait for the page
     left_out = "" if out is None else _write(told, out, ended, UNITS[look[0]], pictures)
     if as_json:
         click.echo(json.dumps(run_summary(result, elapsed, told), indent=1))
         return told
-    from rich.console import Console
-
-    from sim.report.tables import terminal_tables
-
-    Console().print(terminal_tables(told, UNITS[look[0]]))
     if out is not None:
         click.echo(f"report: {out / 'report.html'}")
     if left_out:
@@ -231,6 +230,14 @@ def _tell(result: "Result", out: Path | None, ended: tuple[float, bool], as_json
     if interrupted:
         click.echo("interrupted: the numbers above are those traced so far", err=True)
     return told
+
+
+def _print_tables(told: "SceneAnswer", unit: "LengthUnit") -> None:
+    from rich.console import Console
+
+    from sim.report.tables import terminal_tables
+
+    Console().print(terminal_tables(told, unit))
 
 
 def _write(

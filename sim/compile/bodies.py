@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
-from sim.compile.emitters import faces_of_triangles, pack_emitters
+from sim.compile.emitters import join_faces, pack_emitters
 from sim.compile.surfaces import Catalogue, collect, pack_surfaces
 from sim.geometry.mesh import FloatArray
 from sim.scene.check import Survey
@@ -69,7 +69,7 @@ def compile_bodies(seen: Survey) -> Bodies:
     laws = pack_laws(catalogue.laws, spectra, edges)
     surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
     emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
-    surfaces.emitter[surfaces.emitter[:, 0] >= 0, 1] = faces_of_triangles(emitters)
+    join_faces(emitters, surfaces.emitter)
     tree = build_tree(corners)
     return Bodies(seen, catalogue, corners, edges, spectra, share, tree, surfaces, laws, emitters, mirrors)
 

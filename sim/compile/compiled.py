@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from sim.spectra.spectrum import Spectrum
 from sim.tally.result import Geometry, Group
-from sim.transport.arrays import BY_LINKS, BY_PATHS, Model
+from sim.transport.arrays import BY_LINKS, BY_PATHS, Model, Receivers
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -85,6 +85,28 @@ class CompiledScene:
             if way == BY_LINKS:
                 effort[first : first + nu * nv] = self.effort[first : first + nu * nv]
         return effort
+
+    def without_cells(self) -> "CompiledScene":
+        """Return the scene with nothing read but what is gathered: for trials of that alone, with far fewer sums."""
+        gathered = len(self.effort)
+        model, surfaces = self.model, self.model.surfaces
+        nowhere = np.tile(np.array([-1, 0, 0], dtype=np.int64), (len(surfaces.cells), 1))
+        unread = surfaces._replace(
+            cells=nowhere, receiver=np.full_like(surfaces.receiver, -1), shared=np.zeros(0, dtype=np.int64)
+        )
+        receivers = Receivers(*(np.ascontiguousarray(part[:gathered]) for part in model.receivers))
+        return replace(
+            self,
+            model=model._replace(surfaces=unread, receivers=receivers),
+            groups=tuple(
+                replace(group, first=group.first - self.cells) for group in self.groups if group.kind != "surface"
+            ),
+            centre=self.centre[self.cells :],
+            normal=self.normal[self.cells :],
+            area=self.area[self.cells :],
+            cells=0,
+            straight=np.zeros(0, dtype=np.int64),
+        )
 
     def with_ways(self, ways: IntArray) -> "CompiledScene":
         """Return the scene with other ways for light by matt surfaces to each plane, (k,); see `Planes`."""

@@ -46,6 +46,7 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
         edge2=np.ascontiguousarray(joined[:, 2]),
         normal=normal,
         whole=np.concatenate([whole for _, whole in faces]),
+        triangle=np.full(len(joined), -1),
         cumulative=np.concatenate(cumulative),
         area=np.array([area.sum() for area in areas]),
         live=live,
@@ -100,9 +101,11 @@ def _pack_forks(first: IntArray, piece: FloatArray, edges: FloatArray, normal: F
     return np.concatenate([forks for forks, _ in trees])
 
 
-def faces_of_triangles(emitters: Emitters) -> IntArray:
-    """Return the face to which each lit triangle of the lamps belongs, in their order."""
-    return np.repeat(np.arange(len(emitters.whole)), 1 + emitters.whole)
+def join_faces(emitters: Emitters, emitter: IntArray) -> None:
+    """Tell faces and lit triangles, which come in the same order, of each other; `emitter` as in `Surfaces`."""
+    lit = np.flatnonzero(emitter[:, 0] >= 0)
+    emitter[lit, 1] = np.repeat(np.arange(len(emitters.whole)), 1 + emitters.whole)
+    emitters.triangle[emitter[lit[::-1], 1]] = lit[::-1]
 
 
 def _parallelogram(one: FloatArray, other: FloatArray) -> FloatArray | None:

@@ -18,14 +18,13 @@ from sim.transport.arrays import Model, Planes, Receivers, Surfaces
 Gathering = Callable[[Survey, Keep, Callable[[FloatArray, FloatArray], float]], list[Gathered]]
 
 
-def compile_scene(  # noqa: PLR0913  # all but the first have defaults
+def compile_scene(
     seen: Survey,
     only_sensors: bool = False,
     gathering: Gathering = gather,
     plain: bool = False,
     *,
     bodies: Bodies | None = None,
-    cells: bool = True,
 ) -> CompiledScene:
     """Return a scene as arrays.
 
@@ -42,8 +41,6 @@ def compile_scene(  # noqa: PLR0913  # all but the first have defaults
         the division of light is tested against.
     bodies : Bodies, optional
         Of the scene, where they are there already.
-    cells : bool
-        Read surfaces, too; without them nothing but what is gathered has rows.
 
     Raises
     ------
@@ -53,18 +50,18 @@ def compile_scene(  # noqa: PLR0913  # all but the first have defaults
     made = compile_bodies(seen) if bodies is None else bodies
     places = Places(made)
     gathered = list(sensor_groups(seen)) if only_sensors else gathering(seen, places.free, places.to_opaque)
-    split = made.catalogue if cells and not only_sensors and not plain else Catalogue()
+    split = Catalogue() if only_sensors or plain else made.catalogue
     straight = straight_cells(split, made.corners, made.surfaces.of_triangle, made.emitters)
-    read = made.catalogue.entries if cells else []
-    return _compiled(made, gathered, straight, [entry for entry in read if entry.first >= 0 and entry.cells > 0])
+    return _compiled(made, gathered, straight)
 
 
-def _compiled(bodies: Bodies, gathered: list[Gathered], straight: StraightCells, cells: list[Entry]) -> CompiledScene:
+def _compiled(bodies: Bodies, gathered: list[Gathered], straight: StraightCells) -> CompiledScene:
     """Return bodies with what is read in them."""
-    count = bodies.catalogue.cells if cells else 0
+    cells = [entry for entry in bodies.catalogue.entries if entry.first >= 0 and entry.cells > 0]
+    count = bodies.catalogue.cells
     model = Model(
         tree=bodies.tree,
-        surfaces=_read(bodies.surfaces, count, straight),
+        surfaces=_sharing(bodies.surfaces, straight),
         laws=bodies.laws,
         emitters=bodies.emitters,
         mirrors=bodies.mirrors,
@@ -94,14 +91,11 @@ def _compiled(bodies: Bodies, gathered: list[Gathered], straight: StraightCells,
     )
 
 
-def _read(surfaces: Surfaces, cells: int, straight: StraightCells) -> Surfaces:
-    """Return surfaces with cells that share their straight light, or with no cells at all."""
-    shared = np.zeros(cells, dtype=np.int64)
+def _sharing(surfaces: Surfaces, straight: StraightCells) -> Surfaces:
+    """Return surfaces with cells that share their straight light with rays."""
+    shared = np.zeros_like(surfaces.shared)
     shared[straight.rows] = 1
-    if cells:
-        return surfaces._replace(shared=shared)
-    nowhere = np.tile(np.array([-1, 0, 0], dtype=np.int64), (len(surfaces.cells), 1))
-    return surfaces._replace(shared=shared, cells=nowhere, receiver=np.full_like(surfaces.receiver, -1))
+    return surfaces._replace(shared=shared)
 
 
 def _effort(group: Gathered) -> FloatArray:

@@ -5,6 +5,7 @@ photons bring to these cells only what was scattered on the way. Close to a lamp
 of the light and rays vary wildly, while photons hit in plenty: there photons bring all.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +30,8 @@ class StraightCells:
     receivers: Receivers
 
 
+Face = tuple[FloatArray, FloatArray, FloatArray, float]
+"""A face of a lamp: corner (3,), both edges (2, 3), their pseudo-inverse (3, 2), and the lit area of the lamp."""
 MOST_FACES = 512
 """Of a lamp with more lit faces, every so many are looked at to tell how far it is."""
 
@@ -47,12 +50,13 @@ def straight_cells(
         The row of the surface that each belongs to.
     emitters : Emitters
     """
+    faces = _faces(emitters)
     rows, parts = [np.zeros(0, dtype=np.int64)], [np.zeros((0, 4, 3))]
     for row, entry in enumerate(catalogue.entries):
         frame = entry.surface.frame
         if frame is None or entry.first < 0:
             continue
-        keep = _whole(frame) & ~_touched(frame, corners, of_triangle != row) & _far(frame, emitters)
+        keep = _whole(frame) & ~_touched(frame, corners, of_triangle != row) & _far(frame, faces)
         rows.append(entry.first + np.flatnonzero(keep))
         parts.append(_parallelograms(frame)[keep])
     stacked = np.concatenate(parts)
@@ -82,17 +86,27 @@ def _touched(frame: Frame, corners: FloatArray, others: BoolArray) -> BoolArray:
     return touched.ravel()
 
 
-def _far(frame: Frame, emitters: Emitters) -> BoolArray:
+def _far(frame: Frame, faces: Sequence[Face]) -> BoolArray:
     """Return which cells are so far from every lamp that a disc of that radius outdoes its lit area, (cells,)."""
     far = np.ones(frame.shape[0] * frame.shape[1], dtype=np.bool_)
+    for corner, edges, inverse, area in faces:
+        offset = frame.cell_centres - corner
+        share = np.clip(offset @ inverse, 0.0, 1.0)
+        far &= np.pi * ((offset - share @ edges) ** 2).sum(axis=1) > area
+    return far
+
+
+def _faces(emitters: Emitters) -> list[Face]:
+    """Return the faces of lamps that tell how far these are."""
+    found: list[Face] = []
     for lamp, area in enumerate(emitters.area):
         first, last = int(emitters.first[lamp]), int(emitters.first[lamp + 1])
-        for face in range(first, last, max(1, (last - first) // MOST_FACES)):
-            edges = np.stack([emitters.edge1[face], emitters.edge2[face]])
-            offset = frame.cell_centres - emitters.corner[face]
-            share = np.clip(offset @ np.linalg.pinv(edges), 0.0, 1.0)
-            far &= np.pi * ((offset - share @ edges) ** 2).sum(axis=1) > area
-    return far
+        rows = slice(first, last, max(1, (last - first) // MOST_FACES))
+        edges = np.stack([emitters.edge1[rows], emitters.edge2[rows]], axis=1)
+        found += [
+            (*face, float(area)) for face in zip(emitters.corner[rows], edges, np.linalg.pinv(edges), strict=True)
+        ]
+    return found
 
 
 def _parallelograms(frame: Frame) -> FloatArray:

@@ -222,7 +222,7 @@ def free_back(before: float, after: FloatArray) -> FloatArray:
 
 def _matt_directions() -> FloatArray:
     """Return directions of equal power of matt light in a quarter of a half-space, (n, 3)."""
-    n = 400
+    n = 200
     middle = (np.arange(n) + 0.5) / n
     sine2, azimuth = (grid.ravel() for grid in np.meshgrid(middle, 0.5 * np.pi * middle))
     sine = np.sqrt(sine2)

@@ -66,11 +66,11 @@ def cell_point_count(photons: int, cells: int) -> int:
     return max(LEAST_CELL_POINTS, min(photons // (2 * cells), ENOUGH_CELL_POINTS))
 
 
-def point_counts(photons: int, paths: IntArray) -> IntArray:
+def point_counts(photons: int, paths: IntArray, least: int = LEAST_POINTS) -> IntArray:
     """Return the points of the lamp that each receiver looks at, (q,), from the photons and its paths or links."""
     if photons == 0:
         return np.zeros_like(paths)
     crossed = int((paths == 0).sum())
     shared = min(photons // (2 * max(1, crossed)), ENOUGH_POINTS)
     own = np.minimum(POINTS_A_PATH * paths, ENOUGH_POINTS + paths // 4)
-    return np.maximum(LEAST_POINTS, np.where(paths > 0, own, shared))
+    return np.maximum(least, np.where(paths > 0, own, shared))

@@ -18,7 +18,7 @@ from sim.transport.arrays import BY_LINKS, BY_PATHS, BY_PHOTONS
 PHOTONS = 256
 """Of each lamp in each replicate of a trial."""
 PILOT_SEED = 104_729
-WORK = {BY_PHOTONS: 1.0, BY_PATHS: 3.0, BY_LINKS: 5.0}
+WORK = {BY_PHOTONS: 1.0, BY_PATHS: 3.0, BY_LINKS: 3.0}
 """About how long a run takes for each photon, with the paths or links that go with it. The way with the least variance
 for its work is taken; these are fixed, since what a clock says would make two runs of one seed differ."""
 

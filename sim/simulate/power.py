@@ -21,7 +21,10 @@ from sim.tally.statistics import estimate
 FloatArray = npt.NDArray[np.float64]
 
 READING_ERROR = 0.002
-"""Relative standard error at which a reading's set-up counts as solved; it becomes part of every error of its lamp."""
+"""Relative standard error at which a reading's set-up counts as solved, where a run is to reach no error of its own.
+
+It becomes part of every error of its lamp.
+"""
 NORMAL_95 = 1.96
 """Half width of a 95 % interval of the normal distribution, in standard errors."""
 

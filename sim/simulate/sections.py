@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from sim.compile import Bodies, compile_scene
 from sim.compile.sections import gather_sections
 from sim.simulate.assemble import Traced
+from sim.simulate.effort import LEAST_POINTS
 from sim.simulate.tallies import REPLICATES, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
 
@@ -12,6 +13,11 @@ SHARE = 0.25
 """Of the photons of the run that the sections take on top."""
 FEWEST, MOST = 1024, 32_768
 """Photons of each lamp in each replicate, at least and at most."""
+FEW_POINTS = 4
+"""Points of a lamp that glows evenly that each cell looks at in each replicate: photons are far noisier there.
+
+Points of a beam differ more, and leave less for photons to bring.
+"""
 SEED = 104_729
 """On top of the run's own: the errors of the two are independent."""
 
@@ -27,13 +33,14 @@ def traced_sections(bodies: Bodies, histories: int, seed: int, pool: ThreadPoolE
         Photons of the run, and its seed.
     pool : ThreadPoolExecutor
     """
-    compiled = compile_scene(bodies.seen, gathering=gather_sections, bodies=bodies, cells=False)
+    compiled = compile_scene(bodies.seen, gathering=gather_sections, plain=True, bodies=bodies).without_cells()
     if not compiled.groups:
         return None
     tallies = empty_tallies(compiled)
-    tracer = Tracer(compiled, tallies, kernel_seed(seed + SEED), pool)
     lamps = len(tallies.photons)
     each = histories / (REPLICATES * lamps)
     for lamp in range(lamps):
+        points = FEW_POINTS if compiled.model.emitters.beam[lamp, 0] < 0 else LEAST_POINTS
+        tracer = Tracer(compiled, tallies, kernel_seed(seed + SEED), pool, least_points=points)
         tracer.step(lamp, int(min(MOST, max(FEWEST, SHARE * each))))
     return Traced(compiled, tallies)

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compile import CompiledScene
-from sim.simulate.effort import batch_count, cell_point_count, links_a_batch, path_counts, point_counts
+from sim.simulate.effort import LEAST_POINTS, batch_count, cell_point_count, links_a_batch, path_counts, point_counts
 from sim.simulate.tallies import REPLICATES, Tallies
 from sim.transport.direct import gather_direct
 from sim.transport.links import gather_links
@@ -44,7 +44,7 @@ class Tracer:
 
     With `points_only` no photon is traced: enough where nothing but points is read, and without books of energy.
     Without `rays` no receiver looks at a lamp; with `photons_only` nothing else than photons is traced.
-    With a `card` all is traced there, and the pool is idle.
+    With a `card` all is traced there, and the pool is idle. Every receiver looks at `least_points` of the lamp or more.
     """
 
     compiled: CompiledScene
@@ -55,6 +55,7 @@ class Tracer:
     photons_only: bool = False
     rays: bool = True
     card: "Card | None" = None
+    least_points: int = LEAST_POINTS
 
     def step(self, lamp: int, photons: int) -> None:
         """Trace a lamp up to a count of photons in each replicate.
@@ -67,7 +68,7 @@ class Tracer:
         paths = path_counts(photons, self.compiled.paths_to) + batch_count(photons) * links
         cells = len(self.compiled.straight)
         cell_points = np.full(cells, cell_point_count(photons, cells))
-        points = np.concatenate([point_counts(photons, paths), cell_points])
+        points = np.concatenate([point_counts(photons, paths, self.least_points), cell_points])
         whole = np.concatenate([self.compiled.whole, np.zeros(cells, dtype=np.bool_)])
         more_points = np.maximum(points - tallies.direct_count[lamp], 0)
         more_paths = np.maximum(paths - tallies.path_count[lamp], 0)

@@ -269,8 +269,10 @@ class Spectrum:
         if np.any(dark):
             level = Spectrum.from_samples(np.repeat(edges, 2)[1:-1], np.repeat(dark, 2))
             return (self + level).band_mean(function, breakpoints_nm, edges)
-        values = np.asarray(function(measure.wavelength_nm), dtype=np.float64)
-        return measure._replace(mass=measure.mass / power[measure.band]).integral(values)
+        steps = np.arange(edges[0], edges[-1], LONGEST_STEP_NM)
+        points = points_between(edges[0], edges[-1], steps, np.asarray(breakpoints_nm, dtype=np.float64), edges)
+        few = measure._replace(mass=measure.mass / power[measure.band]).condensed(points)
+        return few.integral(np.asarray(function(few.wavelength_nm), dtype=np.float64))
 
     def _measure(self, edges_nm: FloatArray, breakpoints_nm: npt.ArrayLike, longest_nm: float) -> Measure:
         """Return the spectrum within the edges as point masses; sums over them are its integrals."""

@@ -120,7 +120,8 @@ class Emitters(NamedTuple):
     """Emissive triangles and parallelograms of each lamp.
 
     ``first`` (l + 1,): its run of rows below. ``corner``, ``edge1``, ``edge2``, ``normal`` (e, 3); ``whole`` (e,): 1
-    for a parallelogram. ``cumulative`` (e,): share of the lamp's area up to and with this row. ``area`` (l,) [m2].
+    for a parallelogram; ``triangle`` (e,): row in the scene of a triangle in the same place. ``cumulative`` (e,): share
+    of the lamp's area up to and with this row. ``area`` (l,) [m2].
     ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beam`` (l, 3): where the lamp's angular law begins in
     ``beams`` (or -1 for Lambert's) and its counts of polar angles and azimuths; `sim.transport.beams` tells the table.
     ``piece_first`` (l + 1,), ``piece_row`` (p,), ``piece`` (p, 11): the faces cut up, see `sim.transport.pieces`;
@@ -133,6 +134,7 @@ class Emitters(NamedTuple):
     edge2: F64
     normal: F64
     whole: I64
+    triangle: I64
     cumulative: F64
     area: F64
     live: F64

@@ -9,7 +9,7 @@ from sim.transport.beams import beam_density, sample_beam
 from sim.transport.jit import helper
 from sim.transport.rng import Word
 from sim.transport.sampling import basis, sample_cosine, sample_triangle
-from sim.transport.sobol import mix, scrambled
+from sim.transport.sobol import BLOCK, mix, scrambled, scrambled_block
 
 
 @helper
@@ -50,10 +50,32 @@ def sample_direction(emitters: Emitters, lamp: int, row: int, u1: float, u2: flo
 
 
 @helper
-def emit(emitters: Emitters, lamp: int, index: int, key: Word, o: F64, d: F64) -> None:
-    """Set o and d to where a photon starts and to where it goes, by scrambled points."""
-    row = sample_point(emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o)
-    sample_direction(emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
+def emit_by(
+    emitters: Emitters, lamp: int, u0: float, u1: float, u2: float, u3: float, u4: float, o: F64, d: F64
+) -> int:
+    """Set o and d to where a photon starts and to where it goes, by five numbers; return a triangle that it leaves."""
+    row = sample_point(emitters, lamp, u0, u1, u2, o)
+    sample_direction(emitters, lamp, row, u3, u4, d)
+    return emitters.triangle[row]
+
+
+@helper
+def emit(emitters: Emitters, lamp: int, index: int, key: Word, o: F64, d: F64) -> int:
+    """Do what `emit_by` does, by a scrambled point."""
+    u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
+    return emit_by(emitters, lamp, u0, u1, u2, scrambled(index, 3, key), scrambled(index, 4, key), o, d)
+
+
+@helper
+def emit_next(emitters: Emitters, lamp: int, index: int, key: Word, rows: F64, o: F64, d: F64) -> int:
+    """Do what `emit` does for photons one after the other; rows (5, BLOCK) keep the points of several.
+
+    A block's points are made where its first photon starts: whoever starts within a block makes them before.
+    """
+    at = index % BLOCK
+    if at == 0:
+        scrambled_block(index // BLOCK, key, rows)
+    return emit_by(emitters, lamp, rows[0, at], rows[1, at], rows[2, at], rows[3, at], rows[4, at], o, d)
 
 
 @helper

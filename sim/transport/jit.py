@@ -111,3 +111,17 @@ def kernel(function: Function) -> Function:
     tuples of tuples, and leave Ctrl-C and progress to Python.
     """
     return cast(Function, numba.njit(nogil=True, cache=True, **_KERNEL)(function))
+
+
+def without_linear_algebra() -> None:
+    """Spare this process what numba would load with its first kernel for linear algebra, which ours do without.
+
+    That is a third of a second of scipy's. It is for programs of our own: later code of the same process that numba
+    compiles has no ``numpy.dot``.
+    """
+    from numba.np import linalg
+
+    def none() -> None:
+        raise ImportError("no kernel of ours uses linear algebra")
+
+    setattr(linalg, "ensure_blas", none)  # noqa: B010  # numba has no option for it

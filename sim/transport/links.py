@@ -90,9 +90,8 @@ def _follow(
 ) -> int:
     """Follow a photon, write down the places that it lights as far as there is room; return how many there are."""
     surfaces, number = model.surfaces, _NUMBERS + index
-    emit(model.emitters, lamp, index, key, o, d)
+    triangle = emit(model.emitters, lamp, index, key, o, d)
     copy(model.emitters.live[lamp], weights)
-    triangle = variable(MISS)
     for bounce in range(BOUNCE_LIMIT):
         t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
         if triangle == MISS:

@@ -3,11 +3,11 @@
 import numpy as np
 
 from sim.transport.arrays import BY_LINKS, BY_PATHS, F64, Model, Planes, Stack, Surfaces
-from sim.transport.emission import emit, scramble_key, stream_of
+from sim.transport.emission import emit_next, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
-from sim.transport.rng import Word
-from sim.transport.scatter import scatter
+from sim.transport.scatter import numbers_of, scatter_by
+from sim.transport.sobol import BLOCK, scrambled_block
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit, new_stack
 from sim.transport.vectors import add, add_row, book, copy
 
@@ -122,7 +122,7 @@ def history(
     index: int,
     seed: int,
     stream: int,
-    key: Word,
+    triangle: int,
     o: F64,
     d: F64,
     weights: F64,
@@ -135,7 +135,7 @@ def history(
     unfinished: F64,
     straight: F64,
 ) -> None:
-    """Follow one photon and add to one replicate's tallies.
+    """Follow one photon from o on a triangle towards d, and add to one replicate's tallies.
 
     Cells (c, b), crossed (q, b), absorbed and straight (s, b), escaped and unfinished (b,). Crossings and shared cells
     leave out what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image.
@@ -144,11 +144,11 @@ def history(
     """
     surfaces = model.surfaces
     bands = len(weights)
-    emit(model.emitters, lamp, index, key, o, d)
     copy(model.emitters.live[lamp], weights)
-    turns, found, matt, triangle = variable(0), True, False, variable(MISS)
+    turns, found, matt = variable(0), True, False
     linked, cosine, away = False, 1.0, 0.0
     for bounce in range(BOUNCE_LIMIT):
+        numbers = numbers_of(index, bounce, seed, stream)
         t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
         if matt or not found:
             _cross(model.planes, o, d, t, weights, found, linked, cosine, away, crossed)
@@ -161,7 +161,7 @@ def history(
         surface = surfaces.of_triangle[triangle]
         _arrive(surfaces, triangle, surface, o, d, weights, found and not matt, cells, straight)
         copy(weights, before)
-        part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
+        part = scatter_by(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
         if part == ABSORBED:
             for band in range(bands):
                 weights[band] = 0.0
@@ -220,7 +220,8 @@ def trace_photons(
     bands = model.emitters.live.shape[1]
     o, d = np.zeros(3), np.zeros(3)
     weights, before = np.zeros(bands), np.zeros(bands)
-    stack = new_stack()
+    stack, rows = new_stack(), np.zeros((5, BLOCK))
+    scrambled_block(first // BLOCK, key, rows)
     for index in range(first, first + count):
         history(
             model,
@@ -228,7 +229,7 @@ def trace_photons(
             index,
             seed,
             stream,
-            key,
+            emit_next(model.emitters, lamp, index, key, rows, o, d),
             o,
             d,
             weights,

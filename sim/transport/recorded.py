@@ -4,7 +4,7 @@ import numpy as np
 
 from sim.transport.arrays import F64, I64, Model
 from sim.transport.emission import emit, scramble_key, stream_of
-from sim.transport.jit import kernel, variable
+from sim.transport.jit import kernel
 from sim.transport.parts import ABSORBED
 from sim.transport.photons import EMISSION
 from sim.transport.scatter import scatter
@@ -36,11 +36,10 @@ def record_photons(
     weights = np.zeros(model.emitters.live.shape[1])
     stack = new_stack()
     for index in range(count):
-        emit(model.emitters, lamp, index, key, o, d)
+        triangle = emit(model.emitters, lamp, index, key, o, d)
         copy(model.emitters.live[lamp], weights)
         copy(o, corners[index, 0])
         lengths[index] = 1
-        triangle = variable(MISS)
         for bounce in range(steps - 1):
             t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
             reach = away if triangle == MISS else t

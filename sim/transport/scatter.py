@@ -98,24 +98,34 @@ def _turned(d: F64, nx: float, ny: float, nz: float, x: float, y: float, z: floa
 
 
 @helper
-def scatter(
+def numbers_of(index: int, bounce: int, seed: int, stream: int) -> tuple[float, float, float, float]:
+    """Return the random numbers of one meeting with a surface."""
+    return uniforms(index, bounce, SCATTER, seed, stream)
+
+
+@helper
+def scatter_by(
     surfaces: Surfaces,
     laws: Laws,
     triangle: int,
     lamp: int,
     d: F64,
     weights: F64,
+    numbers: tuple[float, float, float, float],
     index: int,
     bounce: int,
     seed: int,
     stream: int,
 ) -> int:
-    """Return the part that acted where a ray met a triangle; change its direction and weights in place."""
+    """Return the part that acted where a ray met a triangle; change its direction and weights in place.
+
+    `numbers` are those of `numbers_of`, which take a while: asked for before the ray they are there when it arrives.
+    """
     nx, ny, nz = surfaces.normal[triangle, 0], surfaces.normal[triangle, 1], surfaces.normal[triangle, 2]
     along = d[0] * nx + d[1] * ny + d[2] * nz
     surface = surfaces.of_triangle[triangle]
     law = surfaces.law[surface, 0 if along < 0.0 else 1]
-    u1, u2, u3, u4 = uniforms(index, bounce, SCATTER, seed, stream)
+    u1, u2, u3, u4 = numbers
     if laws.fill[law, 0] >= 0.0:
         return meet_wires(surfaces, laws, law, triangle, lamp, d, weights, index, bounce, seed, stream, u1, u2, u3, u4)
     part = choose_part(laws, law, lamp, min(1.0, abs(along)), weights, u1)
@@ -133,6 +143,24 @@ def scatter(
     x, y, z = sample_cosine(u2, u3)
     _turned(d, nx, ny, nz, x, y, z if part == DIFFUSE else -z)
     return part
+
+
+@helper
+def scatter(
+    surfaces: Surfaces,
+    laws: Laws,
+    triangle: int,
+    lamp: int,
+    d: F64,
+    weights: F64,
+    index: int,
+    bounce: int,
+    seed: int,
+    stream: int,
+) -> int:
+    """Do what `scatter_by` does, with the numbers of this meeting."""
+    numbers = numbers_of(index, bounce, seed, stream)
+    return scatter_by(surfaces, laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
 
 
 @helper

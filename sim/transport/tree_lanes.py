@@ -319,6 +319,12 @@ def call_piece_vector(tree: Tree, row: int) -> None:
 
 
 @helper
+def call_place_vector(tree: Tree, triangle: int) -> None:
+    """Ask memory for the place of a triangle that a ray will leave; -1 for none."""
+    prefetch(tree.place, max(0, triangle))
+
+
+@helper
 def call_piece_plain(tree: Tree, row: int) -> None:
     """Leave it to the processor."""
 
@@ -331,3 +337,4 @@ prune = prune_compressed if _COMPRESSED else prune_plain
 test_leaf = test_plain if _PLAIN else test_vector
 first_of = first_plain if _PLAIN else first_one
 call_piece = call_piece_plain if _PLAIN else call_piece_vector
+call_place = call_piece_plain if _PLAIN else call_place_vector

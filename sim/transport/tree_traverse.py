@@ -29,6 +29,7 @@ from sim.transport.tree_lanes import (
     TOP,
     WAITING,
     call_piece,
+    call_place,
     first_of,
     open_node,
     outside,
@@ -70,12 +71,13 @@ def new_stack() -> Stack:
 
 @helper
 def _distance(piece: F64, o: F64, d: F64) -> float:
-    """Return how far along a ray [m] the plane of a piece is."""
+    """Return how far along a ray [m] the plane of a piece is, infinite for a ray that runs along it."""
     x, y, z = piece[CORNER] - o[0], piece[CORNER + 1] - o[1], piece[CORNER + 2] - o[2]
     e1x, e1y, e1z = piece[EDGES], piece[EDGES + 1], piece[EDGES + 2]
     e2x, e2y, e2z = piece[EDGES + 3], piece[EDGES + 4], piece[EDGES + 5]
     nx, ny, nz = e1y * e2z - e1z * e2y, e1z * e2x - e1x * e2z, e1x * e2y - e1y * e2x
-    return (x * nx + y * ny + z * nz) / (d[0] * nx + d[1] * ny + d[2] * nz)
+    along = d[0] * nx + d[1] * ny + d[2] * nz
+    return (x * nx + y * ny + z * nz) / along if along != 0.0 else np.inf
 
 
 @helper
@@ -184,6 +186,9 @@ def _settle(tree: Tree, walk: Stack) -> None:
             state[HALF] = state[ACROSS] >> lane & 1
             call_piece(tree, first + lane)
             continue
+        # What the ray leaves, or what a shadow ray goes to, is told from its plane alone.
+        if not NEAR < _distance(tree.piece[first + lane], exact[:3], exact[4:7]) < exact[8] + TIE:
+            continue
         exact[8], state[FOUND] = _look_at_both(
             tree, state[WAITING], first + lane, exact[:3], exact[4:7], exact[8], state[FOUND]
         )
@@ -283,12 +288,14 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
             if following == count:
                 break
             first, following = following, following + 1
+            call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
         if not step(tree, two):
             distance[second], triangle[second] = arrive(tree, two)
             if following == count:
                 break
             second, following = following, following + 1
+            call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
     while step(tree, one):
         pass

@@ -99,6 +99,18 @@ def test_photons() -> None:
     assert sum(row["share"] for row in found["stages"]) == pytest.approx(1.0)
 
 
+def test_command() -> None:
+    (row,) = as_json("command")["command"]
+    stages = row["stages"]
+    told = {"start of Python", "imports", "check", "compile", "photons", "sections", "assemble", "save", "figures"}
+    assert told <= stages.keys()
+    assert min(stages.values()) >= 0.0
+    # From the start of the process to its end, nothing left out.
+    assert row["seconds"] == pytest.approx(sum(stages.values()), abs=0.01)
+    assert stages["imports"] > stages["check"]
+    assert "trace_photons" in row["kernels"]
+
+
 def test_startup() -> None:
     rows = {row["what"]: row["seconds"] for row in as_json("startup")["startup"]}
     assert ["python alone", "--help", "check", "smallest run, kernels compiled"] == list(rows)

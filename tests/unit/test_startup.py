@@ -46,6 +46,14 @@ def test_check_loads_nothing_heavy() -> None:
     assert probe("check", str(scene)) == {"code": 0, "loaded": []}
 
 
+def test_a_run_without_a_report_loads_no_more_than_it_needs() -> None:
+    scene = str(ROOT / "scenes" / "free-tube.toml")
+    # numba looks at the version of scipy, which is no trouble; its linear algebra is.
+    code = PROBE.replace(repr(HEAVY), repr(["matplotlib", "numba", "pyvista", "scipy.linalg", "trimesh"]))
+    found = probe("run", scene, "--histories", "1", "--threads", "1", "--quiet", code=code)
+    assert found == {"code": 0, "loaded": ["numba"]}
+
+
 def test_probe_sees_a_heavy_library() -> None:
     code = PROBE.replace("import sim.cli", "import scipy")
     assert probe(code=code) == {"code": 0, "loaded": ["scipy"]}

@@ -53,7 +53,7 @@ def card_hits(tree: Tree, origins: F64, directions: F64, leaving: I64) -> tuple[
     distance, triangle = np.full(len(origins), np.nan), np.full(len(origins), -2)
     there = cuda.to_device(distance), cuda.to_device(triangle)
     rays = [on_card(part) for part in (origins.T, directions.T, leaving)]
-    launch(hits_kernel, len(origins), on_card(card_tree(tree)), *rays, *there)
+    launch(hits_kernel, len(origins), *on_card(card_tree(tree)), *rays, *there)
     return there[0].copy_to_host(), there[1].copy_to_host()
 
 

@@ -5,13 +5,13 @@ Sobol's numbers. Points and paths are summed in a fixed order, photons in whole 
 """
 
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
 
 from sim.transport import direct, emission, paths, photons, sobol
-from sim.transport.arrays import BOOL, F64, I64, Model
+from sim.transport.arrays import BOOL, F32, F64, I32, I64, Model
 from sim.transport.gpu.fixed_point import Tally
 from sim.transport.gpu.look import look
 from sim.transport.gpu.memory import scratch
@@ -19,9 +19,11 @@ from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
 from sim.transport.gpu.tree import CardTree
 
-history = for_card(photons.history)
+emit, history = for_card(emission.emit), for_card(photons.history)
 weigh_ways, path_at = for_card(direct.weigh_ways), for_card(paths.path_at)
 stream_of, scramble_key, mix = for_card(emission.stream_of), for_card(emission.scramble_key), for_card(sobol.mix)
+HITS_REGISTERS = 64
+"""So that a thousand rays are under way in each part of the card at a time; the compiler likes a few more."""
 EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
 
 
@@ -31,17 +33,33 @@ bands_of = scratch("float64", 1)
 """Takes another's place, with room for the bands of a scene."""
 
 
-@card_kernel
-def hits_kernel(tree: CardTree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
-    """Do what `sim.transport.tree_traverse.next_hits` does; rays are columns, (3, rays)."""
-    row = cuda.grid(1)
-    if row >= len(distance):
+@partial(card_kernel, registers=HITS_REGISTERS)
+def hits_kernel(
+    nodes: I32,
+    leaves: F32,
+    grid: F32,
+    piece: F64,
+    place: I32,
+    frame: F64,
+    origins: F64,
+    directions: F64,
+    leaving: I64,
+    distance: F64,
+    triangle: I64,
+) -> None:
+    """Do what `sim.transport.tree_traverse.next_hits` does; rays are columns, (3, rays).
+
+    It takes the tree's arrays one by one: numba would look into a tuple for as long as half a million hits may take.
+    """
+    # Without a sign it is not looked at for being counted from the end.
+    row = np.uint32(cuda.grid(1))
+    if row >= np.uint32(len(distance)):
         return
+    tree = CardTree(nodes, leaves, grid, piece, place, frame)
     o, d = three(), three()
-    stack = card_stack()
     for axis in range(3):
         o[axis], d[axis] = origins[axis, row], directions[axis, row]
-    distance[row], triangle[row] = card_hit(tree, o, d, np.inf, stack, leaving[row])
+    distance[row], triangle[row] = card_hit(tree, o, d, np.inf, card_stack(), leaving[row])
 
 
 @card_kernel
@@ -100,7 +118,7 @@ def _photons(
         index,
         seed,
         stream,
-        key,
+        emit(model.emitters, lamp, index, key, o, d),
         o,
         d,
         weights,

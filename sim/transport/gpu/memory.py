@@ -76,6 +76,10 @@ def _two_one_by_one(table: F64 | I32, at: Whole) -> Two:
     return table[at], table[at + 1]
 
 
+def _word(half: int) -> Callable[[float], Any]:
+    return lambda value: np.array([value]).view(np.int32)[half]
+
+
 def _store_one_by_one(table: I32, at: Whole, first: Whole, second: Whole) -> None:
     table[at], table[at + 1] = first, second
 
@@ -172,6 +176,28 @@ def _group_and_vote() -> tuple[Callable[[], int], Callable[[int, Any], int]]:  #
     return card_helper(group), card_helper(vote)
 
 
+def _sum_of_products(ax: float, ay: float, az: float, bx: float, by: float, bz: float) -> float:
+    return ax * bx + ay * by + az * bz
+
+
+def _products_rounded() -> Callable[..., float]:  # pragma: no cover  # needs a card
+    """Return a function for the card's kernels that multiplies vectors and rounds each product, as processors do."""
+    types: Any = importlib.import_module("numba.cuda.types")
+    extending: Any = importlib.import_module("numba.cuda.extending")
+    kind = _ELEMENTS["float64"]
+    steps = "mul.rn.f64 one, $1, $4; mul.rn.f64 other, $2, $5; add.rn.f64 one, one, other; mul.rn.f64 other, $3, $6;"
+    text = f"{{ .reg .f64 one, other; {steps} add.rn.f64 $0, one, other; }}"
+    rounded = ir.InlineAsm(ir.FunctionType(kind, [kind] * 6), text, "=d,d,d,d,d,d,d")
+
+    def multiply(typing: Any, ax: Any, ay: Any, az: Any, bx: Any, by: Any, bz: Any) -> Any:
+        def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+            return builder.call(rounded, args)
+
+        return types.float64(*[types.float64] * 6), code
+
+    return cast(Callable[..., float], extending.intrinsic(multiply))
+
+
 def _instruction(name: str) -> Any:  # pragma: no cover  # needs a card
     return getattr(importlib.import_module("numba.cuda.libdevice"), name)
 
@@ -183,6 +209,11 @@ two_floats = _two_one_by_one if SIMULATED else _loader("float64", 2)
 two_integers = _two_one_by_one if SIMULATED else _loader("int32", 2)
 store_two = _store_one_by_one if SIMULATED else _pair_storer()
 """Take a flat table, and a place in it that is a multiple of how many numbers are loaded or stored."""
+low_word = _word(0) if SIMULATED else _instruction("double2loint")
+high_word = _word(1) if SIMULATED else _instruction("double2hiint")
+"""The lower and the upper four bytes of a float64 as integers."""
+product = _sum_of_products if SIMULATED else _products_rounded()
+"""The product of two vectors, to the last bit as the processor finds it: the card likes to leave out some rounding."""
 permute_bytes = _permuted if SIMULATED else _instruction("byte_perm")
 bits_of = _as_bits if SIMULATED else _instruction("float_as_int")
 float_of = _as_float if SIMULATED else _instruction("int_as_float")

@@ -54,15 +54,19 @@ def card_helper(function: Function) -> Function:
     return cast(Function, cuda.jit(device=True, **_INLINED)(function))
 
 
-def card_kernel(function: Callable[..., None]) -> Any:  # noqa: ANN401  # numba's launcher has no type of its own
-    """Compile a function that Python starts on the card, once for each thread of a grid."""
+def card_kernel(function: Callable[..., None], registers: int | None = None) -> Any:  # noqa: ANN401  # numba's launcher
+    """Compile a function that Python starts on the card, once for each thread of a grid.
+
+    A thread gets as many registers as its compiler likes, or no more than a number.
+    """
+    options = _CACHED if SIMULATED or registers is None else {**_CACHED, "max_registers": registers}
     if SIMULATED or not jit.OWN_CACHE:
-        return cuda.jit(**_CACHED)(function)
+        return cuda.jit(**options)(function)
     # One setting serves the processor's kernels, too, and is looked at just here.
     before = getattr(config, "CACHE_DIR")  # noqa: B009  # numba sets its options at run time only
     setattr(config, "CACHE_DIR", str(_folder()))  # noqa: B010
     try:
-        return cuda.jit(**_CACHED)(function)
+        return cuda.jit(**options)(function)
     finally:
         setattr(config, "CACHE_DIR", before)  # noqa: B010
 

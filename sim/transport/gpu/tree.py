@@ -1,128 +1,117 @@
-"""The tree as a card walks it: nodes of four boxes in sixty-four bytes, leaves of a few triangles.
+"""The tree as a card walks it: nodes of four boxes in sixty-four bytes, each leaf a piece.
 
 What a card waits for is memory: a load of sixteen bytes by threads that are at different places takes as long as
 thirty-two loads. So the boxes lie on a grid over the scene of 2^15 steps along each axis, two bytes for each number.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.transport.arrays import F32, F64, I32, I64, Tree
-from sim.transport.tree_build import MARGIN_ROUNDINGS, ROUNDING
+from sim.transport.tree_build import MARGIN_ROUNDINGS, ROUNDING, _boxes
 from sim.transport.tree_split import split_in_two
-from sim.transport.tree_traverse import FOUR_ROUNDINGS, TIE
+from sim.transport.tree_traverse import FOUR_ROUNDINGS, MISS, TIE
 
-LEAF = 2
-"""Most triangles of a leaf."""
 WIDTH = 4
 """Children of a node."""
 NODE_ROW = 16
 """Words of a node: along x, y and z the low and high bound of four boxes, two bytes each, then the four children."""
 LEAF_ROW = 16
-"""Numbers of a triangle: three rows of four by which a place about the scene's centre is multiplied, which gives its
-height over the triangle and its shares of the two edges; then how much the shares change at most in a metre."""
-TRIANGLE_ROW = 10
-"""Numbers of a triangle in double precision: corner and two edges of its piece, and its row in the scene, or minus one
-less that row for the half of a parallelogram across from the corner."""
-MOST_LARGE = 32
-"""Most triangles that are tested before the tree."""
-COUNT_BITS = 5
-"""A reference to a leaf is ``-(first << COUNT_BITS | count) - 1``, with one triangle or more."""
+"""Numbers of a piece: three rows of four by which a place about the scene's centre is multiplied, which gives its
+height over the piece and its shares of the two edges; then how much the shares change at most in a metre, and one for a
+triangle, whose shares add up to one at most, or zero for a parallelogram, each of whose shares is one at most."""
+PIECE_ROW = 16
+"""Numbers of a piece in double precision: its corner and what is square to its edges; as two integers its triangles'
+rows in the scene, the second MISS if there is none; nothing; and its edges from EDGES on."""
+EDGES = 8
+MOST_LARGE = 16
+"""Most pieces that are tested before the tree."""
+AT_A_TIME = 2
+"""So many of these are tested together: their sums do not wait for each other."""
 DONE = -(2**31)
-"""Reference at the end of a walk."""
+"""Reference at the end of a walk; those to nodes are their rows, and one to a piece is minus one less its row."""
 STEPS = 2**15
 EMPTY = STEPS - 1
 """Word of a child that is none: its low bound is the grid's end and its high bound the start."""
 HEIGHT_ROUNDINGS = 128.0
-"""Bound of what single precision loses in a distance to a triangle that is met at a right angle, in roundings of the
+"""Bound of what single precision loses in a distance to a piece that is met at a right angle, in roundings of the
 scene's size, and twice of what it loses in a place there. At other angles it is so much more as the way is longer."""
 THIN = 2.0**-16
-"""Triangles of less height, as a share of the scene's size, are left to double precision."""
+"""Pieces of less height, as a share of the scene's size, are left to double precision."""
+NOWHERE = np.array([0.0] * 7 + [-1.0] + [0.0] * 8, dtype=np.float32)
+"""Row of a piece that no ray meets: all that comes there has a share of minus one of its first edge."""
 GRID_ROUNDINGS = 48.0
 """Bound of what single precision loses in a distance to a plane of the grid, and in the key that is made of it, in
 roundings of the grid's size: boxes are wider by so much, and a distance changes by no less than its plane moves."""
 
 
 class CardTree(NamedTuple):
-    """A tree of boxes, four to a node, over triangles.
+    """A tree of boxes, four to a node, over pieces, which are single triangles or parallelograms of two.
 
-    ``nodes`` (m * NODE_ROW,), ``leaves`` (n * LEAF_ROW,) and ``triangle`` (n * TRIANGLE_ROW,): see there.
+    ``nodes`` (m * NODE_ROW,), ``leaves`` (p * LEAF_ROW,) and ``piece`` (p * PIECE_ROW,): see there.
     ``grid`` (8,): x, y, z of the place STEPS before the grid's start, and the step; a bound of what rounding a distance
-    in the scene costs, and that of HEIGHT_ROUNDINGS.
-    ``roots`` (4,): count of large triangles, which are tested first, and reference of the tree's root, or DONE.
-    ``rank`` (n,): place of each triangle of the scene in ``leaves``. ``frame`` (8,): as in `Tree`.
+    in the scene costs, and that of HEIGHT_ROUNDINGS; and by their bits two integers: the count of large pieces, which
+    are tested first, and the reference of the tree's root, or DONE.
+    ``place`` (n,): row of each triangle's piece in ``leaves``. ``frame`` (8,): as in `Tree`.
     """
 
     nodes: I32
     leaves: F32
     grid: F32
-    roots: I32
-    triangle: F64
-    rank: I32
+    piece: F64
+    place: I32
     frame: F64
 
 
-def card_tree(tree: Tree, leaf: int = LEAF) -> CardTree:
-    """Return the tree that a card walks over the triangles of one for the CPU.
-
-    Parameters
-    ----------
-    tree : Tree
-    leaf : int
-        Most triangles of a leaf, 1 to 31.
-    """
-    triangle, exact, large = _triangles(tree)
-    corner, edge1, edge2 = triangle[:, :3], triangle[:, 3:6], triangle[:, 6:]
-    corners = np.stack([corner, corner + edge1, corner + edge2], axis=1)
-    around = np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1)
-    assert large <= MOST_LARGE, "the large triangles are few"
-    around = np.ascontiguousarray(around[large:])
+def card_tree(tree: Tree) -> CardTree:
+    """Return the tree that a card walks over the pieces of one for the CPU."""
+    shape, names = tree.piece[:, :9], tree.piece[:, 9:].astype(np.int32)
+    pair = names[:, 1] != MISS
+    large = int(tree.lanes[0, 0]).bit_count()
+    # What fills the last of the large pieces up is nowhere.
+    spare = -large % AT_A_TIME
+    around = np.ascontiguousarray(_boxes(shape, pair)[large:])
     items = np.arange(len(around))
     grid = _grid(tree.frame)
     nodes, root = np.zeros(0, dtype=np.int32), DONE
     if len(around):
         boxes, children = np.zeros((2 * len(around), 6)), np.zeros((2 * len(around), 3), dtype=np.int64)
         centres = 0.5 * (around[:, :3] + around[:, 3:])
-        used = split_in_two(around, centres, items, boxes, children, leaf, 1)
-        nodes, root = _nodes(boxes[:used], children[:used], tree.frame, grid, large)
+        used = split_in_two(around, centres, items, boxes, children, 1, 1)
+        nodes, root = _nodes(boxes[:used], children[:used], tree.frame, grid, large + spare)
     own = np.concatenate([np.arange(large), large + items])
-    exact = exact[own]
-    order = np.where(exact[:, 9] < 0.0, -1.0 - exact[:, 9], exact[:, 9])
+    rows = np.insert(_leaves(shape[own], pair[own], tree.frame), [large] * spare, NOWHERE, axis=0)
+    exact, edges = np.zeros((len(own), PIECE_ROW)), shape[own, 3:]
+    exact[:, :3], exact[:, 3:6] = shape[own, :3], np.cross(edges[:, :3], edges[:, 3:])
+    exact[:, 6] = np.ascontiguousarray(names[own]).view(np.float64)[:, 0]
+    exact[:, EDGES : EDGES + 6] = edges
+    where = np.argsort(own).astype(np.int32)
+    where[large:] += spare
     return CardTree(
         nodes=nodes,
-        leaves=_leaves(triangle[own], tree.frame),
-        grid=grid,
-        roots=np.array([large, root, 0, 0], dtype=np.int32),
-        triangle=exact.ravel(),
-        rank=np.argsort(order, kind="stable").astype(np.int32),
+        leaves=rows.ravel(),
+        grid=np.concatenate([grid, np.array([large + spare, root], dtype=np.int32).view(np.float32)]),
+        piece=np.insert(exact, [large] * spare, 0.0, axis=0).ravel(),
+        place=where[tree.place],
         frame=tree.frame,
     )
 
 
-def _triangles(tree: Tree) -> tuple[F64, F64, int]:
-    """Return corner and two edges of each triangle (n, 9), its numbers in double precision, and how many are large."""
-    halves = tree.piece[:, 9:]
-    corner, edge1, edge2 = tree.piece[:, :3], tree.piece[:, 3:6], tree.piece[:, 6:9]
-    across = np.concatenate([corner + edge1 + edge2, -edge1, -edge2], axis=1)
-    shapes, there = np.stack([tree.piece[:, :9], across], axis=1), halves >= 0.0
-    names = np.stack([halves[:, 0], -1.0 - halves[:, 1]], axis=1)
-    exact = np.concatenate([np.repeat(tree.piece[:, None, :9], 2, axis=1), names[:, :, None]], axis=2)
-    large = int(there[: int(tree.lanes[0, 0]).bit_count()].sum())
-    return shapes[there], exact[there], large
-
-
-def _leaf(first: I64 | int, count: I64 | int) -> Any:  # noqa: ANN401  # what came in
-    return -(first << COUNT_BITS | count) - 1
+def roots(tree: CardTree) -> tuple[int, int]:
+    """Return the count of large pieces and the reference of the tree's root."""
+    large, root = tree.grid[6:].view(np.int32)
+    return int(large), int(root)
 
 
 def _grid(frame: F64) -> F32:
-    """Return the grid of a scene, which reaches a little beyond its box, see `CardTree`."""
+    """Return what `CardTree` says of the grid of a scene, which reaches a little beyond its box, and of bounds."""
     half = frame[3:6].max()
     step = np.float32(half * (1.0 + 2.0**-6) / (STEPS // 2))
     rounding = TIE + FOUR_ROUNDINGS * frame[6]
     height = HEIGHT_ROUNDINGS * ROUNDING * frame[6] / 8.0
-    return np.array([-1.5 * STEPS * step] * 3 + [step, rounding, height, 0.0, 0.0], dtype=np.float32)
+    return np.array([-1.5 * STEPS * step] * 3 + [step, rounding, height], dtype=np.float32)
 
 
 def _half_areas(boxes: F64) -> F64:
@@ -153,11 +142,10 @@ def _gathered(boxes: F64, children: I64) -> I64:
 
 
 def _nodes(boxes: F64, children: I64, frame: F64, grid: F32, first: int) -> tuple[I32, int]:
-    """Return the rows of nodes and the reference of the root; triangles begin at row `first`."""
+    """Return the rows of nodes and the reference of the root; pieces begin at row `first`."""
     four = _gathered(boxes, children)
     there, inner = four >= 0, children[:, 0] >= 0
-    count = children[:, 2] - children[:, 1]
-    references = _leaf(children[:, 1] + first, count)
+    references = -1 - (children[:, 1] + first)
     below = four[there & inner[four]]
     references[below] = 1 + np.arange(len(below))
     references[0] = 0 if inner[0] else references[0]
@@ -171,9 +159,9 @@ def _nodes(boxes: F64, children: I64, frame: F64, grid: F32, first: int) -> tupl
     return rows.astype(np.int32).ravel(), int(references[0])
 
 
-def _leaves(triangle: F64, frame: F64) -> F32:
-    """Return the rows of triangles in single precision."""
-    corner, edge1, edge2 = triangle[:, :3] - frame[:3], triangle[:, 3:6], triangle[:, 6:]
+def _leaves(shape: F64, pair: npt.NDArray[np.bool_], frame: F64) -> F32:
+    """Return the rows of pieces in single precision, (p, LEAF_ROW)."""
+    corner, edge1, edge2 = shape[:, :3] - frame[:3], shape[:, 3:6], shape[:, 6:]
     normal = np.cross(edge1, edge2)
     area = np.linalg.norm(normal, axis=1)
     longest = np.linalg.norm(np.stack([edge1, edge2, edge2 - edge1]), axis=2).max(axis=0)
@@ -181,9 +169,10 @@ def _leaves(triangle: F64, frame: F64) -> F32:
     flat = area > THIN * (frame[6] / 8.0) * longest
     area = np.where(flat, area, np.inf)[:, None]
     shares = np.cross(edge2, normal) / area**2, np.cross(normal, edge1) / area**2
-    rows = np.zeros((len(triangle), LEAF_ROW // 4, 4))
+    rows = np.zeros((len(shape), LEAF_ROW // 4, 4))
     for place, row in enumerate((normal / area, *shares)):
         rows[:, place, :3] = row
         rows[:, place, 3] = -(row * corner).sum(axis=1)
     rows[:, 3, 0] = np.where(flat, np.linalg.norm(np.stack(shares), axis=2).max(axis=0), 1.0)
-    return rows.astype(np.float32).ravel()
+    rows[:, 3, 1] = np.where(pair, 0.0, 1.0)
+    return rows.astype(np.float32).reshape(-1, LEAF_ROW)

@@ -72,7 +72,8 @@ def test_band_mean_of_a_weighting_is_its_integral_over_the_power(spectrum: Spect
     mean = spectrum.band_mean(weighting, weighting.breakpoints_nm, edges)
     assert np.all((mean >= 0) & (mean <= 1 + 1e-12))
     expected = spectrum.band_weighted(weighting, edges)
-    assert mean * spectrum.band_power(edges) == pytest.approx(expected, rel=1e-9, abs=1e-300)
+    # Erythema falls by 11 % over the half nanometre for which two wavelengths stand; a cubic misses 3e-8 of that.
+    assert mean * spectrum.band_power(edges) == pytest.approx(expected, rel=1e-7, abs=1e-300)
 
 
 def test_a_line_on_an_edge_is_in_the_band_above_and_on_the_top_edge_in_the_last() -> None:

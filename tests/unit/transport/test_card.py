@@ -96,38 +96,71 @@ def test_of_surfaces_in_one_plane_the_later_is_hit() -> None:
         assert (count - 1, 1.0) == (found[0], distance[0])
 
 
-@pytest.mark.parametrize(("triangles", "leaf"), [(3, 1), (150, 2), (150, 5)])
-def test_each_triangle_lies_once_within_the_boxes_above_it(triangles: int, leaf: int) -> None:
+def pairs(count: int, rng: np.random.Generator) -> F64:
+    """Corners of parallelograms cut in two."""
+    start, u, v = rng.random((3, count, 3)) * np.array([1.0, 0.2, 0.2])[:, None, None]
+    first, second = [start, start + u, start + u + v], [start, start + u + v, start + v]
+    return np.concatenate([np.stack(first, axis=1), np.stack(second, axis=1)])
+
+
+@pytest.mark.parametrize("triangles", [3, 150])
+def test_each_triangle_lies_once_within_the_boxes_above_it(triangles: int) -> None:
+    """Alone or with the other half of its parallelogram."""
     from sim.transport.gpu import tree as card
 
-    corners = leaves(triangles, np.random.Generator(np.random.Philox(6)))
-    found = card.card_tree(build_tree(corners), leaf)
-    nodes, rows = found.nodes.reshape(-1, 4, 4), found.triangle.reshape(-1, card.TRIANGLE_ROW)
-    names = rows[:, 9].astype(int)
-    names = np.where(names < 0, -1 - names, names)
+    rng = np.random.Generator(np.random.Philox(6))
+    corners = np.concatenate([leaves(triangles, rng), pairs(triangles, rng)])
+    found = card.card_tree(build_tree(corners))
+    nodes, rows = found.nodes.reshape(-1, 4, 4), found.piece.reshape(-1, card.PIECE_ROW)
+    names = np.ascontiguousarray(rows[:, 6]).view(np.int32).reshape(-1, 2)
     steps = card.STEPS + np.stack([nodes[:, :3] & 0xFFFF, nodes[:, :3] >> 16])
     bounds = found.grid[:3, None] + steps * float(found.grid[3]) + found.frame[:3, None]
-    seen = list(range(found.roots[0]))
-    todo = [(int(found.roots[1]), np.full(3, -np.inf), np.full(3, np.inf))][: len(nodes)]
+    large, root = card.roots(found)
+    nowhere = (found.leaves.reshape(-1, card.LEAF_ROW) == card.NOWHERE).all(axis=1)
+    assert not nowhere[large:].any()
+    seen = np.flatnonzero(~nowhere[:large]).tolist()
+    todo = [(root, np.full(3, -np.inf), np.full(3, np.inf))][: len(nodes)]
     while todo:
         reference, low, high = todo.pop()
         if reference >= 0:
             for lane in np.flatnonzero((nodes[reference, :3] != card.EMPTY).any(axis=0)):
                 todo.append((int(nodes[reference, 3, lane]), *bounds[:, reference, :, lane]))
         else:
-            first, count = -(reference + 1) >> card.COUNT_BITS, -(reference + 1) & (1 << card.COUNT_BITS) - 1
-            assert 1 <= count <= leaf
-            seen += range(first, first + count)
-            points = corners[names[first : first + count]]
+            seen.append(~reference)
+            halves = names[~reference]
+            points = corners[halves[halves >= 0]]
             assert (low < points).all()
             assert (points < high).all()
-    assert sorted(seen) == list(range(len(corners)))
-    assert np.array_equal(found.rank[names], np.arange(len(corners)))
+    assert sorted(seen) == np.flatnonzero(~nowhere).tolist()
+    rows_of, halves = np.repeat(seen, 2), names[seen].ravel()
+    assert sorted(halves[halves >= 0]) == list(range(len(corners)))
+    assert np.array_equal(found.place[halves[halves >= 0]], rows_of[halves >= 0])
+    assert (names[seen, 1] >= 0).sum() >= triangles
 
 
-def test_single_precision_is_as_near_to_a_triangle_as_it_says() -> None:
+@pytest.mark.parametrize("triangles", [1, 2, 15, 40])
+def test_what_fills_up_the_large_pieces_is_not_met(triangles: int) -> None:
+    from sim.transport.gpu import rays, sift
+    from sim.transport.gpu import tree as card
+
+    corners = leaves(triangles, np.random.Generator(np.random.Philox(9)))[12:]
+    found = card.card_tree(build_tree(corners))
+    assert card.roots(found)[0] % card.AT_A_TIME == 0
+    leaf_rows = found.leaves.reshape(-1, card.LEAF_ROW)
+    spare = np.flatnonzero((leaf_rows == card.NOWHERE).all(axis=1))
+    assert len(leaf_rows) - len(spare) == triangles
+    assert len(spare) == min(triangles, 16) % 2 or triangles > 16
+    for row in spare:
+        for way in np.eye(3):
+            ray = rays.card_ray(found, rays.Line(*corners[0, 0], *way), 0.0)
+            seen = sift.test_piece(found, np.int32(row), ray, found.grid[5])
+            assert seen.inner < -seen.slack
+
+
+@pytest.mark.parametrize("paired", [False, True])
+def test_single_precision_is_as_near_to_a_piece_as_it_says(paired: bool) -> None:
     """Also at grazing angles, on edges, and on slivers; those of no height have a slack without bound."""
-    from sim.transport.gpu import traverse
+    from sim.transport.gpu import rays, sift
     from sim.transport.gpu import tree as card
 
     rng = np.random.Generator(np.random.Philox(8))
@@ -137,23 +170,32 @@ def test_single_precision_is_as_near_to_a_triangle_as_it_says() -> None:
     thin = 10.0 ** rng.uniform(-6, -2, (count // 2, 1))
     corners[::2, 2] = 0.3 * corners[::2, 0] + 0.7 * corners[::2, 1] + thin * rng.normal(size=(count // 2, 3))
     corners[0, 2] = corners[0, 1]
-    tree = card.card_tree(build_tree(corners), 1)
+    if paired:
+        across = corners[:, 1] + corners[:, 2] - corners[:, 0]
+        corners = np.concatenate([corners, np.stack([across, corners[:, 2], corners[:, 1]], axis=1)])
+    tree = card.card_tree(build_tree(corners))
+    rows = tree.piece.reshape(-1, card.PIECE_ROW)
+    edges = rows[:, card.EDGES :]
+    whole = np.ascontiguousarray(rows[:, 6]).view(np.int32).reshape(-1, 2)[:, 1] >= 0
     exact = 0
-    for row, triangle in enumerate(tree.triangle.reshape(count, -1)):
-        corner, edge1, edge2 = triangle[:3], triangle[3:6], triangle[6:9]
+    for row, corner in enumerate(rows[:, :3]):
+        if not corner.any():
+            continue
+        edge1, edge2 = edges[row, :3], edges[row, 3:6]
         u = rng.random() * (row % 2)
-        target = corner + u * edge1 + (1.0 - u) * rng.random() * edge2
+        target = corner + u * edge1 + (1.0 if whole[row] else 1.0 - u) * rng.random() * edge2
         o = np.clip(target + 0.3 * rng.normal() * edge1 + 10.0 ** rng.uniform(-6, 0) * rng.normal(size=3), 0.0, 1.0)
         way = float(np.linalg.norm(target - o))
         d = (target - o) / way
-        ray = traverse.card_ray(tree, o, d, 0.0)
-        low, high, inner, slack = traverse.test_triangle(tree, np.int32(row), ray, tree.grid[5])
-        assert inner >= -slack
-        assert low <= way <= high
-        exact += bool(slack < 0.05)
+        ray = rays.card_ray(tree, rays.Line(*o, *d), 0.0)
+        seen = sift.test_piece(tree, np.int32(row), ray, tree.grid[5])
+        assert seen.inner >= -seen.slack
+        assert seen.low <= way <= seen.high
+        exact += bool(seen.slack < 0.05)
     assert exact > count // 4
-    flat = int(tree.rank[0])
-    assert not tree.leaves.reshape(count, -1)[flat, :12].any()
+    assert (whole.sum() > count // 2) == paired
+    flat = int(tree.place[0])
+    assert not tree.leaves.reshape(-1, card.LEAF_ROW)[flat, :12].any()
 
 
 def test_compiled_kernels_lie_in_a_folder_of_their_sources(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
