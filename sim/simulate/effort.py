@@ -11,10 +11,12 @@ LEAST_POINTS = 8
 LEAST_CELL_POINTS = 1
 ENOUGH_CELL_POINTS = 64
 """Cells are many, and each replicate looks afresh, so that few points in each are many in all."""
-PHOTONS_A_BATCH = 256
+POINTS_A_PATH = 4
+"""A look at the lamp takes a quarter of the time of a link, and leaves between the two make it vary as much."""
+PHOTONS_A_BATCH = 64
 """Photons that are counted, to a batch of those that light places for links."""
-LINKS_A_BATCH = 512
-MOST_LINKS_A_BATCH = 64
+LINKS_A_BATCH = 256
+MOST_LINKS_A_BATCH = 32
 """Links of all receivers together, and of one: a batch lights about as many places."""
 ENOUGH_POINTS = 1024
 """Shadow rays to scrambled points converge about as 1/n; beyond this, paths set the error and points grow slower."""
@@ -70,5 +72,5 @@ def point_counts(photons: int, paths: IntArray, least: int = LEAST_POINTS) -> In
         return np.zeros_like(paths)
     crossed = int((paths == 0).sum())
     shared = min(photons // (2 * max(1, crossed)), ENOUGH_POINTS)
-    own = np.minimum(2 * paths, ENOUGH_POINTS + paths // 4)
+    own = np.minimum(POINTS_A_PATH * paths, ENOUGH_POINTS + paths // 4)
     return np.maximum(least, np.where(paths > 0, own, shared))

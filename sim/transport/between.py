@@ -19,8 +19,7 @@ from sim.transport.hull import Hull, new_hull
 from sim.transport.jit import helper, maker, variable
 from sim.transport.shadow import SHORT, clear, pass_straight, reflect, through_mirror
 from sim.transport.tree_lanes import CLEARS, FIRST, LIMIT, MAY, ORIGIN, OWN, ROW, TOWARDS, first_of, test_leaf
-from sim.transport.tree_traverse import FOUR_ROUNDINGS, MISS, TIE
-from sim.transport.tree_traverse import _look as look_at
+from sim.transport.tree_traverse import FOUR_ROUNDINGS, MISS, TIE, look_at
 from sim.transport.vectors import copy
 
 LEAVES = 4

@@ -156,8 +156,10 @@ def look(
                     value *= straight_share(density, cosine / math.pi)
             else:
                 value, _, _, distance = unshaded_image(model, lamp, row, target, way - 1, x, normal, o, d)
+            if value <= 0.0:
+                continue
             copy(emitters.live[lamp], weights)
-            if value > 0.0 and reaches(model, lamp, between, way, x, o, d, distance, weights, stack):
+            if reaches(model, lamp, between, way, x, o, d, distance, weights, stack):
                 add_share(total, value * weight * stride, weights)
 
 

@@ -37,7 +37,7 @@ from sim.transport.vectors import add_share, copy
 LIT, LINK = 7, 8
 BATCH = 64
 """Photons whose lit places are looked at together."""
-CANDIDATES = 32
+CANDIDATES = 64
 PLACE, NORMAL, SUM, POWER = 0, 3, 6, 7
 """Rows of the table of lit places: where, the normal of the side that shines, what it sends back of the photon's weight
 in all bands together, and in each."""
@@ -110,7 +110,8 @@ def _follow(
 def _weigh(model: Model, way: int, lit: F64, first: int, count: int, x: F64, normal: F64, worth: F64) -> None:
     """Set worth to what some lit places would bring to x were nothing in between: power times strength [m-2].
 
-    By way 0 they do so straight, by others in a plane mirror: x and its normal are then those of its image.
+    By way 0 they do so straight, by others in a plane mirror: x and its normal are then those of its image. The loop is
+    done with several places at once, since all that it reads or writes follows each other.
     """
     mirrors, side = model.mirrors, 0.0
     mx, my, mz, reach = 0.0, 0.0, 0.0, 0.0
@@ -118,32 +119,71 @@ def _weigh(model: Model, way: int, lit: F64, first: int, count: int, x: F64, nor
         mx, my, mz = mirrors.normal[way - 1, 0], mirrors.normal[way - 1, 1], mirrors.normal[way - 1, 2]
         reach = mirrors.point[way - 1, 0] * mx + mirrors.point[way - 1, 1] * my + mirrors.point[way - 1, 2] * mz
         side = reach - (x[0] * mx + x[1] * my + x[2] * mz)
+    end = first + count
+    places_x, places_y, places_z = lit[PLACE, first:end], lit[PLACE + 1, first:end], lit[PLACE + 2, first:end]
+    normals_x, normals_y, normals_z = lit[NORMAL, first:end], lit[NORMAL + 1, first:end], lit[NORMAL + 2, first:end]
+    power = lit[SUM, first:end]
+    ox, oy, oz, nx, ny, nz = x[0], x[1], x[2], normal[0], normal[1], normal[2]
     for step in range(count):
-        row = first + step
-        px, py, pz = lit[PLACE, row], lit[PLACE + 1, row], lit[PLACE + 2, row]
-        gx, gy, gz = px - x[0], py - x[1], pz - x[2]
-        here = gx * normal[0] + gy * normal[1] + gz * normal[2]
-        there = gx * lit[NORMAL, row] + gy * lit[NORMAL + 1, row] + gz * lit[NORMAL + 2, row]
+        px, py, pz = places_x[step], places_y[step], places_z[step]
+        gx, gy, gz = px - ox, py - oy, pz - oz
+        here = gx * nx + gy * ny + gz * nz
+        there = gx * normals_x[step] + gy * normals_y[step] + gz * normals_z[step]
         d2 = gx * gx + gy * gy + gz * gz
         # An image lies behind the mirror, and what it shows before.
         before = (px * mx + py * my + pz * mz - reach) * side >= 0.0
-        link = min(MOST, -here * there / (d2 * d2)) * lit[SUM, row]
-        worth[step] = link if here > 0.0 and there < 0.0 and before else 0.0
+        link = min(MOST, -here * there / (d2 * d2)) * power[step]
+        worth[step] = link if (here > 0.0) & (there < 0.0) & before else 0.0
+
+
+@helper
+def _eight_sums(worth: F64, count: int) -> tuple[float, float, float, float, float, float, float, float]:
+    """Return the sums of all that stand at places of the same remainder by eight, each with those of the ones before.
+
+    No sum waits for the one before, and all are done at once. Behind the last, up to a multiple of eight, stand zeros.
+    """
+    a, b, c, d, e, f, g, h = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for step in range(np.uint64(0), np.uint64(count), np.uint64(8)):
+        a, b = a + worth[step], b + worth[step + np.uint64(1)]
+        c, d = c + worth[step + np.uint64(2)], d + worth[step + np.uint64(3)]
+        e, f = e + worth[step + np.uint64(4)], f + worth[step + np.uint64(5)]
+        g, h = g + worth[step + np.uint64(6)], h + worth[step + np.uint64(7)]
+    return (
+        a,
+        a + b,
+        a + b + c,
+        a + b + c + d,
+        a + b + c + d + e,
+        a + b + c + d + e + f,
+        a + b + c + d + e + f + g,
+        (a + b + c + d + e + f + g + h),
+    )
 
 
 @helper
 def _pick(worth: F64, count: int, u: float) -> tuple[int, float]:
-    """Return one of a count of candidates drawn by worth, or -1 if none has any, and the sum of their worths."""
-    total, place, sum_so_far = 0.0, -1, 0.0
-    for step in range(count):
-        total += worth[step]
-    for step in range(count):
+    """Return one of a count of candidates drawn by worth, or -1 if none has any, and the sum of their worths.
+
+    First one of the eight sums is drawn, then one of its candidates.
+    """
+    for step in range(count, -(-count // 8) * 8):
+        worth[step] = 0.0
+    sums = _eight_sums(worth, count)
+    total, place = sums[7], -1
+    at, lane = u * total, 0
+    for step in range(7):
+        lane += int(at >= sums[step])
+    sum_so_far = sums[lane - 1] if lane > 0 else 0.0
+    for step in range(lane, count, 8):
         sum_so_far += worth[step]
-        # Rounding may leave the number a hair above the last sum: then the last one of any worth is taken.
         if worth[step] > 0.0:
             place = step
-            if u * total < sum_so_far:
+            if at < sum_so_far:
                 break
+    if place < 0:
+        # Rounding may leave the number a hair above the last sum: then the last one of any worth is taken.
+        for step in range(count):
+            place = step if worth[step] > 0.0 else place
     return place, total
 
 
@@ -218,7 +258,7 @@ def gather_links(
     stream = stream_of(replicate, lamp)
     key, scramble = scramble_key(seed, stream, LIT), scramble_key(seed, stream, LINK)
     bands = total.shape[1]
-    lit, worth = np.zeros((POWER + bands, _ROOM)), np.zeros(CANDIDATES * (1 + len(model.mirrors.surface)))
+    lit, worth = np.zeros((POWER + bands, _ROOM)), np.zeros(CANDIDATES * (1 + len(model.mirrors.surface)) + 8)
     o, d, scratch, weights = np.zeros(3), np.zeros(3), np.zeros((6, 3)), np.zeros(bands)
     stack = new_stack()
     for batch in range(first, first + batches):

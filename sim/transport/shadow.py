@@ -46,45 +46,84 @@ def reflect(model: Model, lamp: int, triangle: int, d: F64, weights: F64) -> Non
         d[axis] -= 2.0 * along * normal[axis]
 
 
+@helper
+def _is_opaque(model: Model, triangle: int) -> bool:
+    """Return whether no light passes either side of a triangle straight, without a look at any band."""
+    laws, law = model.laws, model.surfaces.law[model.surfaces.of_triangle[triangle]]
+    opaque = laws.fill[law[0], 0] < 0.0 and laws.fill[law[1], 0] < 0.0
+    return opaque and laws.specular_row[law[0]] < 0 and laws.specular_row[law[1]] < 0
+
+
 @routine
-def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack) -> bool:
-    """Return whether light gets through over a distance [m]; o moves along, weights take what screens leave."""
-    triangle = variable(MISS)
-    while True:
-        t, triangle = next_hit(model.tree, o, d, distance - SHORT, stack, triangle)
-        if triangle == MISS:
-            return True
+def _clear_beyond(
+    model: Model, lamp: int, o: F64, d: F64, distance: float, t: float, triangle: int, weights: F64, stack: Stack
+) -> bool:
+    """Return what `clear` does for a ray that meets a triangle at distance t."""
+    while triangle != MISS:
         if not pass_straight(model, lamp, triangle, d, weights):
             return False
         for axis in range(3):
             o[axis] += t * d[axis]
         distance -= t
-
-
-@routine
-def _to_mirror(
-    model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
-) -> bool:
-    """Move o to a mirror that lies `distance` along d, through screens; reflect d; return whether light gets there."""
-    surface = model.mirrors.surface[mirror]
-    triangle = variable(MISS)
-    while True:
-        t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, triangle)
-        if triangle == MISS:
-            return False
-        on_mirror = model.surfaces.of_triangle[triangle] == surface
-        if not on_mirror and not pass_straight(model, lamp, triangle, d, weights):
-            return False
-        for axis in range(3):
-            o[axis] += t * d[axis]
-        distance -= t
-        if on_mirror:
-            break
-    reflect(model, lamp, triangle, d, weights)
+        t, triangle = next_hit(model.tree, o, d, distance - SHORT, stack, triangle)
     return True
 
 
+@helper
+def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack) -> bool:
+    """Return whether light gets through over a distance [m]; o moves along, weights take what screens leave."""
+    t, triangle = next_hit(model.tree, o, d, distance - SHORT, stack, variable(MISS))
+    # Most rays end here: what takes all arrays of a model is called for few.
+    if triangle == MISS:
+        return True
+    return not _is_opaque(model, triangle) and _clear_beyond(model, lamp, o, d, distance, t, triangle, weights, stack)
+
+
 @routine
+def _to_mirror_beyond(
+    model: Model,
+    lamp: int,
+    mirror: int,
+    o: F64,
+    d: F64,
+    distance: float,
+    t: float,
+    triangle: int,
+    weights: F64,
+    stack: Stack,
+) -> int:
+    """Return what `_to_mirror` does for a ray that meets a triangle before the mirror at distance t."""
+    surface = model.mirrors.surface[mirror]
+    while triangle != MISS and model.surfaces.of_triangle[triangle] != surface:
+        if not pass_straight(model, lamp, triangle, d, weights):
+            return MISS
+        for axis in range(3):
+            o[axis] += t * d[axis]
+        distance -= t
+        t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, triangle)
+    for axis in range(3):
+        o[axis] += t * d[axis]
+    return triangle
+
+
+@helper
+def _to_mirror(
+    model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
+) -> int:
+    """Move o to a mirror that lies `distance` along d, through screens; return the triangle met there, or MISS."""
+    t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, variable(MISS))
+    if triangle == MISS:
+        return MISS
+    if model.surfaces.of_triangle[triangle] != model.mirrors.surface[mirror]:
+        if _is_opaque(model, triangle):
+            return MISS
+        return _to_mirror_beyond(model, lamp, mirror, o, d, distance, t, triangle, weights, stack)
+    for axis in range(3):
+        o[axis] += t * d[axis]
+    return triangle
+
+
+@helper
 def through_mirror(
     model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
 ) -> bool:
@@ -98,8 +137,10 @@ def through_mirror(
         height += (place[axis] - o[axis]) * across[axis]
         slope += d[axis] * across[axis]
     first_leg = height / slope
-    if not _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack):
+    triangle = _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack)
+    if triangle == MISS:
         return False
+    reflect(model, lamp, triangle, d, weights)
     return clear(model, lamp, o, d, distance - first_leg, weights, stack)
 
 

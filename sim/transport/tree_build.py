@@ -133,7 +133,7 @@ def _pieces(corners: F64) -> tuple[F64, I64]:
     return np.concatenate([origin, *edges], axis=1), np.stack([first, other], axis=1)
 
 
-def _boxes(shape: F64, pair: npt.NDArray[np.bool_]) -> F64:
+def piece_boxes(shape: F64, pair: npt.NDArray[np.bool_]) -> F64:
     """Return low and high corner of each piece's box, (p, 6)."""
     origin, u, v = shape[:, :3], shape[:, 3:6], shape[:, 6:]
     fourth = np.where(pair[:, None], origin + u + v, origin)
@@ -205,7 +205,7 @@ def build_tree(corners: F64) -> Tree:
     """
     shape, triangles = _pieces(corners)
     pair = triangles[:, 1] >= 0
-    around = _boxes(shape, pair)
+    around = piece_boxes(shape, pair)
     whole = np.concatenate([around[:, :3].min(axis=0), around[:, 3:].max(axis=0)])
     centre, half = 0.5 * (whole[:3] + whole[3:]), 0.5 * (whole[3:] - whole[:3])
     reach = 1.001 * float(np.linalg.norm(half)) + 1e-12

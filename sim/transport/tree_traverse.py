@@ -81,7 +81,7 @@ def _distance(piece: F64, o: F64, d: F64) -> float:
 
 
 @helper
-def _look(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
+def look_at(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
     """Return distance and triangle of the nearest hit after looking at one more piece in double precision."""
     piece = tree.piece[row]
     e1x, e1y, e1z = piece[EDGES], piece[EDGES + 1], piece[EDGES + 2]
@@ -113,14 +113,14 @@ def _look(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tuple
 
 @routine
 def _look_at_both(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
-    """Return what `_look` does for two pieces one after the other; the first may be none."""
+    """Return what `look_at` does for two pieces one after the other; the first may be none."""
     if waiting != MISS:
-        far, found = _look(tree, waiting, o, d, far, found)
-    return _look(tree, row, o, d, far, found)
+        far, found = look_at(tree, waiting, o, d, far, found)
+    return look_at(tree, row, o, d, far, found)
 
 
 @routine
-def _entry(frame: F64, o: F64, d: F64) -> float:
+def entry(frame: F64, o: F64, d: F64) -> float:
     """Return the distance at which a ray from outside enters the box around all, or infinity."""
     near, far = 0.0, np.inf
     for axis in range(3):
@@ -137,7 +137,7 @@ def _entry(frame: F64, o: F64, d: F64) -> float:
 @helper
 def entry_shift(frame: F64, o: F64, d: F64) -> float:
     """Return how far along a ray its way through the scene begins; zero from inside."""
-    return _entry(frame, o, d) if outside(frame, o) else 0.0
+    return entry(frame, o, d) if outside(frame, o) else 0.0
 
 
 @helper

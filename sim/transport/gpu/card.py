@@ -14,6 +14,9 @@ from sim.transport.gpu.tree import card_tree
 MOST_PHOTONS = 65_536
 """Photons of each replicate in one start of a kernel."""
 BLOCK = 4 if SIMULATED else 128
+PHOTON_BLOCK = 4 if SIMULATED else 320
+"""Threads in a block of photons of more bands than the least room has. A part of the card holds one such block, or more
+threads in smaller ones, whose scratch would not stay in its inner cache."""
 PIECES = 4096
 """Pieces into which the points or paths of a step are cut, or a little more: each is summed by one thread, in order."""
 LEAST_PIECE = 8
@@ -42,10 +45,10 @@ def on_card(value: Any) -> Any:  # noqa: ANN401  # tuples of tuples of arrays
     return type(value)(*(on_card(part) for part in value))
 
 
-def launch(kernel: Any, threads: int, *arguments: Any) -> None:  # noqa: ANN401  # whatever a kernel takes
-    """Start a kernel with at least a count of threads."""
+def launch(kernel: Any, threads: int, *arguments: Any, block: int = BLOCK) -> None:  # noqa: ANN401  # what kernels take
+    """Start a kernel with at least a count of threads, so many in a block."""
     if threads:
-        kernel[-(-threads // BLOCK), BLOCK](*arguments)
+        kernel[-(-threads // block), block](*arguments)
 
 
 def card_hits(tree: Tree, origins: F64, directions: F64, leaving: I64) -> tuple[F64, I64]:
@@ -89,7 +92,8 @@ class Card:
 
     def _start_photons(self, lamp: int, first: int, count: int, seed: int, scale: float, sums: list[Any]) -> None:
         threads = count * self._replicates
-        launch(photon_kernel(self._room), threads, self._model, lamp, first, count, seed, scale, *sums)
+        kernel, block = photon_kernel(self._room), BLOCK if self._room == _ROOMS[0] else PHOTON_BLOCK
+        launch(kernel, threads, self._model, lamp, first, count, seed, scale, *sums, block=block)
 
     def photon_seconds(self, lamp: int, count: int, seed: int) -> float:
         """Return how long the card itself follows photons of all replicates, without what is sent and fetched."""

@@ -16,7 +16,7 @@ LOW, HIGH = np.int32(0x7104), np.int32(0x7324)
 """What picks the two bytes in the middle from the lower or the upper half of a word of a node, and all others from
 OFFSET of `sim.transport.gpu.traverse`."""
 
-entry = for_card(tree_traverse._entry)
+entry = for_card(tree_traverse.entry)
 _three = scratch("float64", 3)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.transport.arrays import F32, F64, I32, I64, Tree
-from sim.transport.tree_build import MARGIN_ROUNDINGS, ROUNDING, _boxes
+from sim.transport.tree_build import MARGIN_ROUNDINGS, ROUNDING, piece_boxes
 from sim.transport.tree_split import split_in_two
 from sim.transport.tree_traverse import FOUR_ROUNDINGS, MISS, TIE
 
@@ -72,7 +72,7 @@ def card_tree(tree: Tree) -> CardTree:
     large = int(tree.lanes[0, 0]).bit_count()
     # What fills the last of the large pieces up is nowhere.
     spare = -large % AT_A_TIME
-    around = np.ascontiguousarray(_boxes(shape, pair)[large:])
+    around = np.ascontiguousarray(piece_boxes(shape, pair)[large:])
     items = np.arange(len(around))
     grid = _grid(tree.frame)
     nodes, root = np.zeros(0, dtype=np.int32), DONE
