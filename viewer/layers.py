@@ -9,7 +9,7 @@ import pyvista as pv
 
 from sim.analysis.maps import counted
 from sim.analysis.selection import Selection
-from sim.scene.wall import WALLS
+from sim.scene.wall_names import WALLS
 from sim.tally.result import Group, Result
 from sim.tally.statistics import Estimate
 

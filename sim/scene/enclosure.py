@@ -15,7 +15,8 @@ from sim.geometry.rectangles import box_frames, rectangle_part
 from sim.materials.flat import flat_surface
 from sim.materials.law import LawRef
 from sim.materials.surface import Surface
-from sim.scene.wall import WALLS, Opening, Wall, Walls
+from sim.scene.wall import Opening, Walls
+from sim.scene.wall_names import WALLS, Wall
 from sim.spec import SceneFile, Spec
 from sim.units import Length
 

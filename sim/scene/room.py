@@ -13,7 +13,7 @@ from sim.materials.surface import Surface
 from sim.scene.crossing import TOUCH, bodies_cross
 from sim.scene.light_paths import lets_through
 from sim.scene.model import Scene
-from sim.scene.wall import WALLS, Wall
+from sim.scene.wall_names import WALLS, Wall
 
 BoolArray = npt.NDArray[np.bool_]
 

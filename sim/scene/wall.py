@@ -1,16 +1,11 @@
 """The walls of a box, their laws and the openings in them."""
 
-from typing import Literal, get_args
-
 from pydantic import Field, model_validator
 
 from sim.materials.law import LawRef
+from sim.scene.wall_names import WALLS, Wall
 from sim.spec import Spec
 from sim.units import Gap, Length
-
-Wall = Literal["floor", "ceiling", "front", "back", "left", "right"]
-WALLS: tuple[Wall, ...] = get_args(Wall)
-"""The walls, in the order in which they are built."""
 
 
 class Walls(Spec):

@@ -11,7 +11,8 @@ from sim.geometry.mesh import joined
 from sim.geometry.patches import patch_areas
 from sim.materials.surface import Surface
 from sim.scene.enclosure import Enclosure
-from sim.scene.wall import WALLS, Opening, Walls
+from sim.scene.wall import Opening, Walls
+from sim.scene.wall_names import WALLS
 from tests.support.manual import examples
 
 SIZE = ["120 cm", "60 cm", "50 cm"]
