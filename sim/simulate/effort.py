@@ -11,8 +11,9 @@ LEAST_POINTS = 8
 LEAST_CELL_POINTS = 1
 ENOUGH_CELL_POINTS = 64
 """Cells are many, and each replicate looks afresh, so that few points in each are many in all."""
-POINTS_A_PATH = 4
-"""A look at the lamp takes a quarter of the time of a link, and leaves between the two make it vary as much."""
+POINTS_A_PATH, POINTS_A_LINK = 2, 4
+"""A look at the lamp takes a quarter of the time of a link, and leaves between the two make it vary as much; a path
+takes longer and tells less."""
 PHOTONS_A_BATCH = 64
 """Photons that are counted, to a batch of those that light places for links."""
 LINKS_A_BATCH = 256
@@ -66,11 +67,13 @@ def cell_point_count(photons: int, cells: int) -> int:
     return max(LEAST_CELL_POINTS, min(photons // (2 * cells), ENOUGH_CELL_POINTS))
 
 
-def point_counts(photons: int, paths: IntArray, least: int = LEAST_POINTS) -> IntArray:
-    """Return the points of the lamp that each receiver looks at, (q,), from the photons and its paths or links."""
+def point_counts(photons: int, paths: IntArray, links: IntArray, least: int = LEAST_POINTS) -> IntArray:
+    """Return the points of the lamp that each receiver looks at, (q,), from the photons and its paths and links."""
     if photons == 0:
         return np.zeros_like(paths)
+    own = POINTS_A_PATH * paths + POINTS_A_LINK * links
+    paths = paths + links
     crossed = int((paths == 0).sum())
     shared = min(photons // (2 * max(1, crossed)), ENOUGH_POINTS)
-    own = np.minimum(POINTS_A_PATH * paths, ENOUGH_POINTS + paths // 4)
+    own = np.minimum(own, ENOUGH_POINTS + paths // 4)
     return np.maximum(least, np.where(paths > 0, own, shared))

@@ -65,13 +65,13 @@ class Tracer:
         """
         tallies = self.tallies
         links = links_a_batch(self.compiled.links_to)
-        paths = path_counts(photons, self.compiled.paths_to) + batch_count(photons) * links
+        paths, linked = path_counts(photons, self.compiled.paths_to), batch_count(photons) * links
         cells = len(self.compiled.straight)
         cell_points = np.full(cells, cell_point_count(photons, cells))
-        points = np.concatenate([point_counts(photons, paths, self.least_points), cell_points])
+        points = np.concatenate([point_counts(photons, paths, linked, self.least_points), cell_points])
         whole = np.concatenate([self.compiled.whole, np.zeros(cells, dtype=np.bool_)])
         more_points = np.maximum(points - tallies.direct_count[lamp], 0)
-        more_paths = np.maximum(paths - tallies.path_count[lamp], 0)
+        more_paths = np.maximum(paths + linked - tallies.path_count[lamp], 0)
         count = 0 if self.points_only else photons - int(tallies.photons[lamp])
         more = _More(count, more_points, np.where(links > 0, 0, more_paths), whole, links)
         assert self.card is None or not links.any(), "links are the processor's"
