@@ -51,8 +51,9 @@ _NEXT = np.uint64(1)
 FOUR_ROUNDINGS = 2.0**-22
 DONE = -(2**31)
 """Reference at the bottom of a stack."""
-AT_A_TIME = 2
-"""Walks that take turns: with more the processor guesses the outcome of branches less well, and gains nothing."""
+AT_A_TIME, LATER = 2, 16
+"""Walks that take turns (with more the processor guesses the outcome of branches less well, and gains nothing), and how
+many rays after it was found a piece is looked at, when memory has brought it."""
 
 
 @maker
@@ -272,6 +273,25 @@ def closest_hits(tree: Tree, origins: F64, directions: F64, distance: F64, trian
         distance[row], triangle[row] = next_hit(tree, origins[row], directions[row], np.inf, stack, variable(MISS))
 
 
+@helper
+def _put_off(walk: Stack, row: int, distance: F64, triangle: I64) -> None:
+    """Write down what `arrive` returns, or a code below MISS for the piece that is to be looked at."""
+    state = walk.state
+    distance[row], triangle[row] = walk.exact[8], state[FOUND]
+    if state[WAITING] != MISS:
+        triangle[row] = MISS - 1 - 2 * state[WAITING] - state[HALF]
+
+
+@helper
+def _make_up(tree: Tree, row: int, origins: F64, directions: F64, distance: F64, triangle: I64) -> None:
+    """Look at what was put off of a ray, if anything."""
+    code = MISS - 1 - triangle[row]
+    if code >= 0:
+        piece = tree.piece[code >> 1]
+        distance[row] = _distance(piece, origins[row], directions[row])
+        triangle[row] = int(piece[NAMES + (code & 1)])
+
+
 @kernel
 def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
     """Do what `closest_hits` does for rays that start on triangles, two of which are under way at a time."""
@@ -284,22 +304,28 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
     set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
     while True:
         if not step(tree, one):
-            distance[first], triangle[first] = arrive(tree, one)
+            _put_off(one, first, distance, triangle)
             if following == count:
                 break
             first, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
+            if following > LATER and following - LATER != second:
+                _make_up(tree, following - LATER, origins, directions, distance, triangle)
         if not step(tree, two):
-            distance[second], triangle[second] = arrive(tree, two)
+            _put_off(two, second, distance, triangle)
             if following == count:
                 break
             second, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
+            if following > LATER and following - LATER != first:
+                _make_up(tree, following - LATER, origins, directions, distance, triangle)
     while step(tree, one):
         pass
     while step(tree, two):
         pass
-    distance[first], triangle[first] = arrive(tree, one)
-    distance[second], triangle[second] = arrive(tree, two)
+    _put_off(one, first, distance, triangle)
+    _put_off(two, second, distance, triangle)
+    for row in range(count):
+        _make_up(tree, row, origins, directions, distance, triangle)
