@@ -51,9 +51,11 @@ _NEXT = np.uint64(1)
 FOUR_ROUNDINGS = 2.0**-22
 DONE = -(2**31)
 """Reference at the bottom of a stack."""
-AT_A_TIME, LATER = 2, 16
-"""Walks that take turns (with more the processor guesses the outcome of branches less well, and gains nothing), and how
-many rays after it was found a piece is looked at, when memory has brought it."""
+AT_A_TIME = 2
+"""Walks that take turns: with more the processor guesses the outcome of branches less well, and gains nothing."""
+NEAR_BY, LATER = 32_768, 16
+"""Where there are more pieces than the processor keeps near, one is looked at so many rays after it was found, when
+memory has brought it."""
 
 
 @maker
@@ -274,12 +276,13 @@ def closest_hits(tree: Tree, origins: F64, directions: F64, distance: F64, trian
 
 
 @helper
-def _put_off(walk: Stack, row: int, distance: F64, triangle: I64) -> None:
-    """Write down what `arrive` returns, or a code below MISS for the piece that is to be looked at."""
+def _write_down(tree: Tree, walk: Stack, later: bool, row: int, distance: F64, triangle: I64) -> None:
+    """Write down what `arrive` returns, or a code below MISS for a piece that is to be looked at later."""
     state = walk.state
-    distance[row], triangle[row] = walk.exact[8], state[FOUND]
-    if state[WAITING] != MISS:
+    if later and state[WAITING] != MISS:
         triangle[row] = MISS - 1 - 2 * state[WAITING] - state[HALF]
+    else:
+        distance[row], triangle[row] = arrive(tree, walk)
 
 
 @helper
@@ -296,7 +299,7 @@ def _make_up(tree: Tree, row: int, origins: F64, directions: F64, distance: F64,
 def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
     """Do what `closest_hits` does for rays that start on triangles, two of which are under way at a time."""
     one, two = new_stack(), new_stack()
-    count = len(origins)
+    count, later = len(origins), len(tree.piece) > NEAR_BY
     first, second, following = 0, min(1, count - 1), min(2, count)
     if count == 0:
         return
@@ -304,28 +307,28 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
     set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
     while True:
         if not step(tree, one):
-            _put_off(one, first, distance, triangle)
+            _write_down(tree, one, later, first, distance, triangle)
             if following == count:
                 break
             first, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
-            if following > LATER and following - LATER != second:
+            if later and following > LATER and following - LATER != second:
                 _make_up(tree, following - LATER, origins, directions, distance, triangle)
         if not step(tree, two):
-            _put_off(two, second, distance, triangle)
+            _write_down(tree, two, later, second, distance, triangle)
             if following == count:
                 break
             second, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
             set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
-            if following > LATER and following - LATER != first:
+            if later and following > LATER and following - LATER != first:
                 _make_up(tree, following - LATER, origins, directions, distance, triangle)
     while step(tree, one):
         pass
     while step(tree, two):
         pass
-    _put_off(one, first, distance, triangle)
-    _put_off(two, second, distance, triangle)
-    for row in range(count):
+    _write_down(tree, one, later, first, distance, triangle)
+    _write_down(tree, two, later, second, distance, triangle)
+    for row in range(count if later else 0):
         _make_up(tree, row, origins, directions, distance, triangle)

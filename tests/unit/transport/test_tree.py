@@ -8,10 +8,11 @@ import pytest
 from sim.geometry.mesh import joined
 from sim.geometry.rectangles import box
 from sim.geometry.solids import sphere
+from sim.transport import tree_traverse
 from sim.transport.arrays import F64, I64, Tree
 from sim.transport.tree_build import WIDTH, build_tree
 from sim.transport.tree_pairs import partners
-from sim.transport.tree_traverse import MISS, closest_hits, next_hits
+from sim.transport.tree_traverse import LATER, MISS, NEAR_BY, closest_hits, next_hits
 from tests.support.brute_force import closest
 from tests.support.sizes import COMPILED, sized
 
@@ -156,6 +157,21 @@ def test_many_triangles() -> None:
     corners = soup(rng, 100_000, size=0.01)
     found = assert_same(corners, *rays(rng, corners, 50))
     assert found > 10
+
+
+def test_what_is_looked_at_later_is_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In trees that the processor does not keep near, pieces are looked at rays later."""
+    monkeypatch.setattr(tree_traverse, "NEAR_BY", 10)  # of plain Python; compiled code needs as many as there are
+    rng = generator(6)
+    corners = soup(rng, sized(40_000, 30), size=0.05 if COMPILED else 1.0)
+    tree = build_tree(corners)
+    assert len(tree.piece) > (NEAR_BY if COMPILED else 10)
+    for count in (1, 2, 3, LATER + 2, sized(3000, 60)):
+        origins, directions = rays(rng, corners, count)
+        expected, found = hits(corners, origins, directions), (np.full(count, np.nan), np.full(count, POISON))
+        next_hits(tree, origins, directions, np.full(count, MISS), *found)
+        assert all(np.array_equal(one, other) for one, other in zip(expected, found, strict=True))
+    assert np.any(expected[1] != MISS)
 
 
 def test_of_surfaces_that_touch_the_later_one_is_hit() -> None:
