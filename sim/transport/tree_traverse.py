@@ -115,11 +115,15 @@ def look_at(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tup
 
 
 @routine
-def _look_at_both(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int]:
-    """Return what `look_at` does for two pieces one after the other; the first may be none."""
+def _look_closely(tree: Tree, waiting: int, row: int, o: F64, d: F64, far: float, found: int) -> tuple[float, int, int]:
+    """Return distance and triangle of the nearest hit after one more piece, and the piece that still waits, if any."""
+    # What the ray leaves, or what a shadow ray goes to, is told from its plane alone.
+    if not NEAR < _distance(tree.piece[row], o, d) < far + TIE:
+        return far, found, waiting
     if waiting != MISS:
         far, found = look_at(tree, waiting, o, d, far, found)
-    return look_at(tree, row, o, d, far, found)
+    far, found = look_at(tree, row, o, d, far, found)
+    return far, found, variable(MISS)
 
 
 @routine
@@ -189,14 +193,11 @@ def _settle(tree: Tree, walk: Stack) -> None:
             state[HALF] = state[ACROSS] >> lane & 1
             call_piece(tree, first + lane)
             continue
-        # What the ray leaves, or what a shadow ray goes to, is told from its plane alone.
-        if not NEAR < _distance(tree.piece[first + lane], exact[:3], exact[4:7]) < exact[8] + TIE:
-            continue
-        exact[8], state[FOUND] = _look_at_both(
+        exact[8], state[FOUND], state[WAITING] = _look_closely(
             tree, state[WAITING], first + lane, exact[:3], exact[4:7], exact[8], state[FOUND]
         )
-        state[WAITING] = MISS
-        _narrow(tree, walk)
+        if state[WAITING] == MISS:
+            _narrow(tree, walk)
     if state[TOP] > 2:
         state[TOP] = prune(walk, state[TOP], ray[LIMIT])
 
