@@ -119,7 +119,7 @@ def load(typingctx: Any, array: Any, at: Any) -> Any:
 
 @_operation
 def store(typingctx: Any, array: Any, at: Any, value: Any) -> Any:
-    """Write sixteen neighbours of a contiguous array, from a flat index on."""
+    """Write all lanes to neighbours of a contiguous array, from a flat index on."""
 
     def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         pointer = _pointer(context, builder, sig.args[0], *args[:2])
@@ -303,18 +303,6 @@ def vector_at(typingctx: Any, array: Any, at: Any) -> Any:
         return builder.call(masked, [pointer, word(8), _THREE_OF_FOUR, zeros])
 
     return VECTOR(array, types.int64), code
-
-
-@_operation
-def keep_vector(typingctx: Any, array: Any, at: Any, value: Any) -> Any:
-    """Write the four lanes of a vector to a contiguous array, from a flat index on."""
-
-    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        pointer = _pointer(context, builder, sig.args[0], *args[:2])
-        builder.store(args[2], builder.bitcast(pointer, args[2].type.as_pointer()), align=4)
-        return context.get_dummy_value()
-
-    return types.void(array, types.int64, value), code
 
 
 @_operation

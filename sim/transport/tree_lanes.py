@@ -20,7 +20,6 @@ from sim.transport.simd import (
     fused,
     greatest,
     inverse,
-    keep_vector,
     least,
     load,
     load_bytes,
@@ -96,17 +95,17 @@ def set_ray_vector(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> Non
     """Keep a ray, which enters the box around all a distance `shift` [m] along it, in the columns of a walk."""
     kept, state, towards = walk.ray, walk.state, vector_at(d, 0)
     start = vector_at(o, 0)
-    keep_vector(walk.exact, 0, start)
-    keep_vector(walk.exact, 4, towards)
+    store(walk.exact, 0, start)
+    store(walk.exact, 4, towards)
     origin = shortened(start + spread(shift) * towards - vector_at(frame, 0))
     slope = signed_inverse(shortened(towards), LEAST_SLOPE)
     near, far, back = slope * spread(SHARE_NEAR), slope * spread(SHARE_FAR), opposite(origin)
-    keep_vector(kept, ORIGIN, origin)
-    keep_vector(kept, TOWARDS, shortened(towards))
-    keep_vector(kept, NEAR_SLOPE, near)
-    keep_vector(kept, FAR_SLOPE, far)
-    keep_vector(kept, NEAR_SHIFT, back * near)
-    keep_vector(kept, FAR_SHIFT, back * far)
+    store(kept, ORIGIN, origin)
+    store(kept, TOWARDS, shortened(towards))
+    store(kept, NEAR_SLOPE, near)
+    store(kept, FAR_SLOPE, far)
+    store(kept, NEAR_SHIFT, back * near)
+    store(kept, FAR_SHIFT, back * far)
     _set_octant(state, below_zero(towards))
 
 
