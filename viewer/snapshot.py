@@ -1,7 +1,7 @@
 """Pictures of a result as PNG, one or a turn around it, drawn off the screen."""
 
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -64,11 +64,10 @@ def picture(
     return camera
 
 
-def pictures(shown: Selection, looks: Mapping[Path, Look], size: tuple[int, int]) -> None:
-    """Write pictures of a result from several sides, each into a file that may be there already; see `picture`."""
+def pictures(shown: Selection, looks: Sequence[Look], size: tuple[int, int]) -> list[bytes]:
+    """Return pictures of a result from several sides as PNG files; see `picture`."""
     whole = layers(shown)
-    for path, look in looks.items():
-        write_whole_bytes(path, png_of(_taken(shown, look, size, whole)[0]))
+    return [png_of(_taken(shown, look, size, whole)[0]) for look in looks]
 
 
 def turn(  # noqa: PLR0913  # two have a default
