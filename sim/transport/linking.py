@@ -13,7 +13,7 @@ from typing import Any
 
 from llvmlite import binding
 from numba.core.codegen import JITCodeLibrary
-from numba.core.compiler import CompilerBase, DefaultPassBuilder
+from numba.core.compiler import CompilerBase, DefaultPassBuilder, Flags
 from numba.core.compiler_machinery import register_pass
 from numba.core.typed_passes import NativeLowering
 
@@ -93,25 +93,45 @@ class _LowerWhole(NativeLowering):
         return True
 
 
-def _passes(state: Any, lowering: type[NativeLowering]) -> list[Any]:
-    """Return numba's passes with another last one."""
-    manager = DefaultPassBuilder.define_nopython_pipeline(state)
-    manager.passes = [(lowering if step is NativeLowering else step, words) for step, words in manager.passes]
-    manager.finalize()
-    return [manager]
+class _Flags(Flags):
+    """Options of a function; they are equal where numba has all that the function calls inherit the same.
+
+    numba finds by them what it has compiled before, a hundred thousand times; its own comparison reads thirty options.
+    """
+
+    def _inherited(self) -> tuple[object, ...]:
+        return self.nrt, self.error_model, self.fastmath, self.forceinline
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Flags) and self._inherited() == other._inherited()
+
+    def __hash__(self) -> int:
+        return hash((self.nrt, self.error_model, self.forceinline))
 
 
-class PartCompiler(CompilerBase):
+class _Compiler(CompilerBase):
+    lowering: type[NativeLowering]
+
+    def __init__(
+        self, typing: Any, target: Any, library: Any, args: Any, returns: Any, flags: Any, locals_: Any
+    ) -> None:
+        super().__init__(typing, target, library, args, returns, _Flags(flags), locals_)
+
+    def define_pipelines(self) -> list[Any]:
+        """Return numba's passes, but for the one that makes code."""
+        manager = DefaultPassBuilder.define_nopython_pipeline(self.state)
+        manager.passes = [(self.lowering if step is NativeLowering else step, why) for step, why in manager.passes]
+        manager.finalize()
+        return [manager]
+
+
+class PartCompiler(_Compiler):
     """What compiles a function that kernels call."""
 
-    def define_pipelines(self) -> list[Any]:
-        """Return numba's passes but for the last."""
-        return _passes(self.state, _LowerPart)
+    lowering = _LowerPart
 
 
-class WholeCompiler(CompilerBase):
+class WholeCompiler(_Compiler):
     """What compiles a kernel."""
 
-    def define_pipelines(self) -> list[Any]:
-        """Return numba's passes but for the last."""
-        return _passes(self.state, _LowerWhole)
+    lowering = _LowerWhole
