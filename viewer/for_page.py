@@ -10,6 +10,8 @@ import sys
 from pathlib import Path
 from typing import TypedDict
 
+import pyvista as pv
+
 from sim.analysis.selection import Selection
 from sim.tally.result import load_result
 from viewer.cameras import View
@@ -34,23 +36,23 @@ class Request(TypedDict):
     pictures: list[Asked]
 
 
-def draw(request: Request) -> None:
-    """Draw the pictures of a request; each appears whole or not at all."""
+def draw(request: Request, plotter: pv.Plotter) -> None:
+    """Draw the pictures of a request with a plotter; each appears whole or not at all."""
     shown = Selection(load_result(Path(request["result"])))
     width, height = request["size"]
     looks = {
         Path(asked["out"]): Look(asked["camera"], None if asked["cut"] is None else Cut(*asked["cut"]))
         for asked in request["pictures"]
     }
-    pictures(shown, looks, (width, height))
+    pictures(shown, looks, (width, height), plotter)
 
 
 def main() -> None:
     """Get ready, wait for a request, and draw it."""
-    warm_up()
+    plotter = warm_up()
     line = sys.stdin.readline()
     if line:
-        draw(json.loads(line))
+        draw(json.loads(line), plotter)
     gc.freeze()  # the page waits for the end of this program, too
 
 
