@@ -1,7 +1,7 @@
 """Pictures of a result as PNG, one or a turn around it, drawn off the screen."""
 
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -64,23 +64,25 @@ def picture(
     return camera
 
 
-def pictures(shown: Selection, looks: Mapping[Path, Look], size: tuple[int, int], plotter: pv.Plotter) -> None:
-    """Write pictures of a result from several sides, each into a file that may be there already; see `picture`.
+def pictures(shown: Selection, looks: Sequence[Look], size: tuple[int, int], plotter: pv.Plotter) -> list[bytes]:
+    """Return pictures of a result from several sides as PNG files; see `picture`.
 
     Parameters
     ----------
     shown : Selection
-    looks : mapping of Path to Look
+    looks : sequence of Look
     size : (int, int) [px]
     plotter : pyvista.Plotter
         That draws them, see `warm_up`; it is closed in the end.
     """
     try:
         whole = layers(shown)
-        for path, look in looks.items():
+        drawn = []
+        for look in looks:
             # The driver has ready for each picture what it prepared for the last: shaders, textures of letters.
             _empty(plotter, size)
-            write_whole_bytes(path, png_of(_drawn(plotter, shown, look, size, whole)[0]))
+            drawn.append(png_of(_drawn(plotter, shown, look, size, whole)[0]))
+        return drawn
     finally:
         plotter.close()
 

@@ -12,7 +12,9 @@ def test_they_are_zeros(shape: tuple[int, ...], kind: type[np.float32 | np.float
     found = zeros_by_page(shape, kind)
     np.testing.assert_array_equal(found, np.zeros(shape, dtype=kind))
     assert (found.shape, found.dtype) == (shape, np.dtype(kind))
-    assert found.flags.writeable and found.flags.c_contiguous and found.ctypes.data % found.itemsize == 0
+    assert found.flags.writeable
+    assert found.flags.c_contiguous
+    assert found.ctypes.data % found.itemsize == 0
 
 
 def test_each_has_memory_of_its_own() -> None:
