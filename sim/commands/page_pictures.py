@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 import tempfile
+from base64 import b64decode
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from functools import cache
@@ -39,27 +40,25 @@ class _View(NamedTuple):
 def page_artist(wanted: bool = True) -> Iterator["PageArtist | None"]:
     """Start the viewer, so that it loads what it needs while something else is done; it ends with the block.
 
-    It is in no group of the terminal's: Ctrl-C, which has a run report what was traced so far, leaves it alone.
+    It is in no group of the terminal's: Ctrl-C, which has a run report what was traced so far, leaves it alone. Its
+    pictures come through a pipe: a folder kept for them all through a run may be gone by then, since files that nobody
+    touches for long are cleaned away, and would stay behind a run that is killed.
     """
     if not wanted:
         yield None
         return
     command = [sys.executable, "-m", "viewer.for_page"]
-    quiet = subprocess.DEVNULL
-    with (
-        tempfile.TemporaryDirectory(prefix="vivray-") as folder,
-        subprocess.Popen(
-            command,
-            env=viewer_environment(),
-            stdin=subprocess.PIPE,
-            stdout=quiet,
-            stderr=quiet,
-            bufsize=0,
-            start_new_session=True,
-        ) as child,
-    ):
+    with subprocess.Popen(
+        command,
+        env=viewer_environment(),
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        bufsize=0,
+        start_new_session=True,
+    ) as child:
         try:
-            yield PageArtist(child, Path(folder))
+            yield PageArtist(child)
         finally:
             child.kill()
 
@@ -67,8 +66,8 @@ def page_artist(wanted: bool = True) -> Iterator["PageArtist | None"]:
 class PageArtist:
     """The viewer, which waits for a result and then draws it while other things are done."""
 
-    def __init__(self, child: "subprocess.Popen[bytes]", folder: Path) -> None:
-        self._child, self._folder = child, folder
+    def __init__(self, child: "subprocess.Popen[bytes]") -> None:
+        self._child = child
 
     def begin(self, path: Path, result: "Result", unit: "LengthUnit") -> Callable[[], "Pictures"]:
         """Have a result drawn from a corner, and cut open at its first lamp; return what waits for the pictures.
@@ -83,7 +82,7 @@ class PageArtist:
             That the page tells lengths in; the pictures tell them in centimetres.
         """
         views = _views(result, unit)
-        asked = [{"out": str(self._file(view)), "camera": view.camera, "cut": view.cut} for view in views]
+        asked = [{"camera": view.camera, "cut": view.cut} for view in views]
         request = {"result": str(path.absolute()), "size": SIZE, "pictures": asked}
         stdin = self._child.stdin
         assert stdin is not None, "it was started with a pipe"
@@ -95,25 +94,24 @@ class PageArtist:
     def _pictures(self, path: Path, result: "Result", unit: "LengthUnit", views: list[_View]) -> "Pictures":
         from sim.report.pictures import Pictures
 
+        drawn = self._drawn()
         try:
-            self._child.wait(PATIENCE_S)
-        except subprocess.TimeoutExpired:
-            self._child.kill()
-        try:
-            shown = [_picture(view, self._png(path, view), result, unit) for view in views]
+            drawn = drawn or [_alone(path, view) for view in views]
         except _NotDrawnError as error:
             return Pictures(left_out=f"Pictures in three dimensions are left out: {error}.")
-        return Pictures(tuple(shown))
+        return Pictures(tuple(_picture(view, png, result, unit) for view, png in zip(views, drawn, strict=True)))
 
-    def _png(self, path: Path, view: _View) -> bytes:
-        """Return a picture; one that did not come with the others is asked for by itself, which tells what is wrong."""
-        file = self._file(view)
-        if not file.exists():
-            _draw(path, file, view)
-        return file.read_bytes()
-
-    def _file(self, view: _View) -> Path:
-        return self._folder / f"{view.name}.png"
+    def _drawn(self) -> list[bytes]:
+        """Wait for the pictures; there are none where the program failed, which does not say why."""
+        try:
+            told, _ = self._child.communicate(timeout=PATIENCE_S)
+        except subprocess.TimeoutExpired:
+            self._child.kill()
+            return []
+        try:
+            return [b64decode(png) for png in json.loads(told)]
+        except ValueError:  # nothing, or not all of it
+            return []
 
 
 def _views(result: "Result", unit: "LengthUnit") -> list[_View]:
@@ -124,6 +122,14 @@ def _views(result: "Result", unit: "LengthUnit") -> list[_View]:
     at = float(lamp.centre[1])
     caption = f"Seen from the front, cut open at y {unit.words(at)}, through the middle of {lamp.name}"
     return [corner, _View("cut", "front", (1, at), caption)]
+
+
+def _alone(path: Path, view: _View) -> bytes:
+    """Return a picture that did not come with the others: asked for by itself, which tells what is wrong."""
+    with tempfile.TemporaryDirectory(prefix="vivray-") as folder:
+        out = Path(folder, f"{view.name}.png")
+        _draw(path, out, view)
+        return out.read_bytes()
 
 
 def _draw(path: Path, out: Path, view: _View) -> None:
