@@ -3,7 +3,8 @@
 ``python bench/command.py [SCENE ...]`` runs demo scenes to an error (``--error 1``, in per cent) with a report, each
 ``--repeats`` times in fresh processes, and prints a table of the fastest; ``--json`` an object. A stage within another
 counts for the outer one, but for imports, which count for themselves. Beside the seconds of each stage stand those that
-the processors worked in it, which other work on the machine hardly changes. Kernels are compiled beforehand.
+the processors worked in it, which other work on the machine hardly changes. Kernels are compiled beforehand, and so are
+the modules, as they are for everybody who has run the program once.
 """
 
 import argparse
@@ -175,6 +176,7 @@ def one_run(words: list[str]) -> dict[str, Any]:
         before, started = resource.getrusage(resource.RUSAGE_CHILDREN), time.monotonic()
         command = [sys.executable, __file__, "--inside", str(told), repr(started), "run", *words]
         environment = os.environ | {"PYTHONPATH": str(ROOT)}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)  # or each run would compile all modules anew
         subprocess.run([*command, "--out", str(Path(folder, "out"))], env=environment, check=True, capture_output=True)
         ended, after = time.monotonic(), resource.getrusage(resource.RUSAGE_CHILDREN)
         found: dict[str, Any] = json.loads(told.read_text(encoding="utf-8"))

@@ -20,10 +20,12 @@ _HIDDEN_SIDE: dict[Role, Literal["front", "back"]] = {"back": "front", "wall": "
 
 def add_model(plotter: pv.Plotter, shown: Sequence[Layer], scale: Scale | None, part: Part) -> None:
     """Add layers to the model's renderer; maps show the value or its standard error, in the colours of the scale."""
-    for layer in shown:
-        if layer.role == "map":
-            assert scale is not None, "a map has a scale"
-            _add_map(plotter, layer, scale, part)
+    maps = [layer for layer in shown if layer.role == "map"]
+    if maps:
+        assert scale is not None, "a map has a scale"
+        colours = scale.table
+        for layer in maps:
+            _add_map(plotter, layer, colours, part)
     add_bodies(plotter, shown)
 
 
@@ -42,12 +44,11 @@ def add_bodies(plotter: pv.Plotter, shown: Iterable[Layer]) -> None:
             _add_body(plotter, layer)
 
 
-def _add_map(plotter: pv.Plotter, layer: Layer, scale: Scale, part: Part) -> None:
+def _add_map(plotter: pv.Plotter, layer: Layer, colours: pv.LookupTable, part: Part) -> None:
     plotter.add_mesh(
         layer.mesh,
         scalars=VALUE if part == "value" else ERROR,
-        cmap=COLOURS,
-        clim=(0.0, scale.ticks.top),
+        cmap=colours,
         lighting=False,
         culling="back",
         show_scalar_bar=False,

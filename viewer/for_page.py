@@ -13,6 +13,8 @@ from base64 import b64encode
 from pathlib import Path
 from typing import TypedDict
 
+import pyvista as pv
+
 from sim.analysis.selection import Selection
 from sim.tally.result import load_result
 from viewer.cameras import View
@@ -36,24 +38,24 @@ class Request(TypedDict):
     pictures: list[Asked]
 
 
-def draw(request: Request) -> list[bytes]:
-    """Return the pictures of a request as PNG files."""
+def draw(request: Request, plotter: pv.Plotter) -> list[bytes]:
+    """Return the pictures of a request as PNG files, drawn with a plotter."""
     shown = Selection(load_result(Path(request["result"])))
     width, height = request["size"]
     looks = [
         Look(asked["camera"], None if asked["cut"] is None else Cut(*asked["cut"])) for asked in request["pictures"]
     ]
-    return pictures(shown, looks, (width, height))
+    return pictures(shown, looks, (width, height), plotter)
 
 
 def main() -> None:
     """Get ready, wait for a request, and draw it."""
     answer = os.fdopen(os.dup(1), "w", encoding="ascii")
     os.dup2(2, 1)  # what a graphics driver says stands in no answer
-    warm_up()
+    plotter = warm_up()
     line = sys.stdin.readline()
     if line:
-        drawn = draw(json.loads(line))
+        drawn = draw(json.loads(line), plotter)
         json.dump([b64encode(png).decode("ascii") for png in drawn], answer)
     answer.close()
     gc.freeze()  # the page waits for the end of this program, too

@@ -64,10 +64,37 @@ def picture(
     return camera
 
 
-def pictures(shown: Selection, looks: Sequence[Look], size: tuple[int, int]) -> list[bytes]:
-    """Return pictures of a result from several sides as PNG files; see `picture`."""
-    whole = layers(shown)
-    return [png_of(_taken(shown, look, size, whole)[0]) for look in looks]
+def pictures(shown: Selection, looks: Sequence[Look], size: tuple[int, int], plotter: pv.Plotter) -> list[bytes]:
+    """Return pictures of a result from several sides as PNG files; see `picture`.
+
+    Parameters
+    ----------
+    shown : Selection
+    looks : sequence of Look
+    size : (int, int) [px]
+    plotter : pyvista.Plotter
+        That draws them, see `warm_up`; it is closed in the end.
+    """
+    try:
+        whole = layers(shown)
+        drawn = []
+        for look in looks:
+            # The driver has ready for each picture what it prepared for the last: shaders, textures of letters.
+            _empty(plotter, size)
+            drawn.append(png_of(_drawn(plotter, shown, look, size, whole)[0]))
+        return drawn
+    finally:
+        plotter.close()
+
+
+def _empty(plotter: pv.Plotter, size: tuple[int, int]) -> None:
+    """Take all out of a plotter but its lights."""
+    plotter.suppress_rendering = True  # or it would draw with each thing that is added
+    if tuple(plotter.window_size) != size:
+        plotter.window_size = size
+    for renderer in plotter.renderers:
+        renderer.clear_actors()
+        renderer.RemoveAllViewProps()
 
 
 def turn(  # noqa: PLR0913  # two have a default
@@ -115,24 +142,20 @@ def _around(shown: Selection, look: Look, count: int, size: tuple[int, int]) -> 
     return [look.camera.turned(2.0 * np.pi * k / count, pivot) for k in range(count)]
 
 
-def warm_up() -> None:
-    """Draw a ball and a letter for nobody: what the driver prepares at the first picture need not wait for it."""
+def warm_up() -> pv.Plotter:
+    """Return a plotter that drew a ball and a letter: what the driver prepares at its first picture is done then."""
     plotter = new_plotter(LEAST, off_screen=True)
-    try:
-        plotter.subplot(0, 0)
-        ball = pv.Sphere()
-        ball.cell_data[VALUE] = np.linspace(0.0, 1.0, ball.n_cells)
-        plotter.add_mesh(ball, scalars=VALUE, cmap=COLOURS, lighting=False, show_scalar_bar=False)
-        plotter.add_mesh(ball, color=PAPER, opacity=0.35, ambient=0.35, diffuse=0.7)
-        add_text(plotter.renderer, "a", (0.5, 0.5), height=12)
-        plotter.screenshot(return_img=True)
-    finally:
-        plotter.close()
+    plotter.subplot(0, 0)
+    ball = pv.Sphere()
+    ball.cell_data[VALUE] = np.linspace(0.0, 1.0, ball.n_cells)
+    plotter.add_mesh(ball, scalars=VALUE, cmap=COLOURS, lighting=False, show_scalar_bar=False)
+    plotter.add_mesh(ball, color=PAPER, opacity=0.35, ambient=0.35, diffuse=0.7)
+    add_text(plotter.renderer, "a", (0.5, 0.5), height=12)
+    plotter.screenshot(return_img=True)
+    return plotter
 
 
-def _taken(
-    shown: Selection, look: Look, size: tuple[int, int], whole: Sequence[Layer] | None = None
-) -> tuple[FloatArray, Camera]:
+def _taken(shown: Selection, look: Look, size: tuple[int, int]) -> tuple[FloatArray, Camera]:
     """Return a picture as rows of pixels from above, and its camera."""
     if size[0] < LEAST[0] or size[1] < LEAST[1]:
         raise ValueError(
@@ -140,10 +163,19 @@ def _taken(
         )
     plotter = new_plotter(size, off_screen=True)
     try:
-        camera = set_up(plotter, shown, look, size, whole)
-        return np.asarray(plotter.screenshot(return_img=True)), camera
+        return _drawn(plotter, shown, look, size)
     finally:
         plotter.close()
+
+
+def _drawn(
+    plotter: pv.Plotter, shown: Selection, look: Look, size: tuple[int, int], whole: Sequence[Layer] | None = None
+) -> tuple[FloatArray, Camera]:
+    """Return what an empty plotter draws as rows of pixels from above, and its camera."""
+    camera = set_up(plotter, shown, look, size, whole)
+    plotter.suppress_rendering = False
+    plotter.render()
+    return np.asarray(plotter.screenshot(return_img=True)), camera
 
 
 def png_of(pixels: FloatArray) -> bytes:

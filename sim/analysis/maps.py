@@ -9,8 +9,6 @@ from sim.spectra.weighting import WEIGHTINGS, Weighting
 from sim.tally.lamp_record import LampRecord
 from sim.tally.result import FloatArray, Group, Result
 
-Rows = slice | npt.NDArray[np.int64]
-
 
 def band_factors(lamp: LampRecord, edges_nm: FloatArray, weighting: Weighting) -> FloatArray:
     """Return what a W/m2 of a lamp's light in each band counts for, by its own spectrum inside the band.
@@ -31,10 +29,8 @@ def band_factors(lamp: LampRecord, edges_nm: FloatArray, weighting: Weighting) -
     return np.divide(weighted, power, out=np.zeros_like(power), where=power > 0)
 
 
-def quantity(
-    result: Result, weighting: Weighting | str, levels: npt.ArrayLike | None = None, rows: Rows = slice(None)
-) -> FloatArray:
-    """Return a weighted irradiance at every receiver, or at some.
+def quantity(result: Result, weighting: Weighting | str, levels: npt.ArrayLike | None = None) -> FloatArray:
+    """Return a weighted irradiance at every receiver.
 
     Parameters
     ----------
@@ -43,8 +39,6 @@ def quantity(
         A weighting, or the name of one in `sim.spectra.WEIGHTINGS`.
     levels : (lamp,) float, >= 0, optional
         Factors on the lamps' powers; all one where left out. Everything is linear in the lamps.
-    rows : slice or (n,) int
-        Of the receivers.
 
     Returns
     -------
@@ -57,9 +51,14 @@ def quantity(
     ValueError
         If `levels` has another length than the lamps, or an entry that is negative or not finite.
     """
+    return _summed(result, _factors(result, weighting), levels)
+
+
+def _factors(result: Result, weighting: Weighting | str) -> FloatArray:
+    """Return what each lamp's light counts for, (lamp, band); see `band_factors`."""
     chosen = WEIGHTINGS[weighting] if isinstance(weighting, str) else weighting
     factors = [band_factors(lamp, result.edges_nm, chosen) for lamp in result.lamps]
-    return _summed(result, np.reshape(factors, result.irradiance.shape[2:]), levels, rows)
+    return np.reshape(factors, result.irradiance.shape[2:])
 
 
 def unweighted(result: Result, levels: npt.ArrayLike | None = None) -> FloatArray:
@@ -71,13 +70,13 @@ def unweighted(result: Result, levels: npt.ArrayLike | None = None) -> FloatArra
     levels : (lamp,) float, >= 0, optional
         See `quantity`.
     """
-    return _summed(result, np.ones(result.irradiance.shape[2:]), levels, slice(None))
+    return _summed(result, np.ones(result.irradiance.shape[2:]), levels)
 
 
-def _summed(result: Result, factors: FloatArray, levels: npt.ArrayLike | None, rows: Rows) -> FloatArray:
+def _summed(result: Result, factors: FloatArray, levels: npt.ArrayLike | None) -> FloatArray:
     scaled = factors * _checked_levels(result, levels)[:, None]
     # One replicate at a time: a double copy of the whole array could be gigabytes.
-    return np.array([np.einsum("rlb,lb->r", one[rows], scaled) for one in result.irradiance])
+    return np.array([np.einsum("rlb,lb->r", one, scaled) for one in result.irradiance])
 
 
 def _checked_levels(result: Result, levels: npt.ArrayLike | None) -> FloatArray:
@@ -104,6 +103,8 @@ class Maps:
     result: Result
     levels: npt.ArrayLike | None = None
     _known: dict[str, FloatArray] = field(default_factory=dict, repr=False)
+    _factors: dict[str, FloatArray] = field(default_factory=dict, repr=False)
+    _light: dict[tuple[int, int], FloatArray] = field(default_factory=dict, repr=False)
 
     def of(self, weighting: Weighting | str) -> FloatArray:
         """Return a weighted irradiance, (replicate, receiver); see `quantity`."""
@@ -129,8 +130,20 @@ class Maps:
         name = weighting if isinstance(weighting, str) else weighting.name
         if name in self._known:
             return self.mean_over(group, self._known[name])
-        rows = counted_rows(self.result, group)
-        return quantity(self.result, weighting, self.levels, rows) @ area_weights(self.result.area[rows])
+        if name not in self._factors:
+            self._factors[name] = _factors(self.result, weighting) * _checked_levels(self.result, self.levels)[:, None]
+        means: FloatArray = np.einsum("klb,lb->k", self._mean_light(group), self._factors[name])
+        return means
+
+    def _mean_light(self, group: Group) -> FloatArray:
+        """Return the area mean of the irradiance over a group's receivers, (replicate, lamp, band) [W m-2]."""
+        key = group.first, group.count
+        if key not in self._light:
+            rows = counted_rows(self.result, group)
+            weights = area_weights(self.result.area[rows])
+            light = [np.einsum("r,rlb->lb", weights, one[rows]) for one in self.result.irradiance]
+            self._light[key] = np.array(light)
+        return self._light[key]
 
     def mean_over(self, group: Group, values: FloatArray) -> FloatArray:
         """Return the area mean over a group's receivers, (replicate,), of values (replicate, receiver)."""

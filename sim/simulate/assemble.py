@@ -1,5 +1,6 @@
 """From sums to a result."""
 
+import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import cache
@@ -15,10 +16,14 @@ from sim.simulate.balance import balanced
 from sim.simulate.power import Powers
 from sim.simulate.tallies import REPLICATES, Tallies
 from sim.tally.lamp_record import LampRecord
+from sim.tally.pages import zeros_by_page
 from sim.tally.result import Energy, Group, Meta, Result
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+
+BLOCK = 512
+"""Cells that are summed over replicates in one task."""
 
 
 @cache
@@ -72,7 +77,7 @@ def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a defaul
     after = [] if more is None else [more]
     groups += tuple(replace(g, first=g.first + len(rows)) for part in after for g in part.compiled.groups)
     count = len(rows) + sum(len(part.compiled.area) for part in after)
-    irradiance = np.zeros((REPLICATES, count, *band_power.shape), dtype=np.float32)
+    irradiance = zeros_by_page((REPLICATES, count, *band_power.shape), np.float32)
     sums.fill(irradiance[:, : len(rows)], pool, None if wanted is None else rows - compiled.cells)
     for part in after:
         _Sums(*part, band_power, powers.spread).fill(irradiance[:, len(rows) :], pool)
@@ -127,6 +132,20 @@ def _moved(groups: tuple[Group, ...]) -> tuple[tuple[Group, ...], IntArray]:
     return moved, np.concatenate([np.zeros(0, dtype=np.int64), *rows])
 
 
+def _run(rows: IntArray) -> slice | IntArray:
+    """Return ascending rows as a slice where none is left out between them, which is far quicker to go through."""
+    first, last = int(rows[0]), int(rows[-1])
+    return slice(first, last + 1) if last - first + 1 == len(rows) else rows
+
+
+class _Scratch(threading.local):
+    """Memory of each thread: what is given back after every step is taken anew from the system."""
+
+    def __init__(self, cells: int, straight: int, gathered: int, bands: int) -> None:
+        self.arrived, self.through, self.more = np.zeros((cells, bands)), *np.zeros((2, gathered, bands))
+        self.by_rays, self.by_others, self.weighed = np.zeros((3, straight, bands))
+
+
 class _Sums:
     """The sums of a run as irradiance, replicate by replicate: whole arrays of a run lie in no fast memory."""
 
@@ -142,52 +161,69 @@ class _Sums:
         pairs = [(surface, cells.start) for surface, cells in compiled.straight_surfaces()]
         self._surfaces, self._first = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
         self._straight_area = area[compiled.straight]
+        self._places = [(cells, _run(compiled.straight[cells])) for _, cells in compiled.straight_surfaces()]
 
     def fill(
         self, found: npt.NDArray[np.float32], pool: ThreadPoolExecutor | None, gathered: IntArray | None = None
     ) -> None:
         """Fill in (replicate, receiver, lamp, band): cells first, or some gathered receivers alone."""
-        lamps, replicates, cells, _ = self._tallies.cells.shape
-        by_rays = None if gathered is not None else [self._by_rays(lamp) for lamp in range(lamps)]
+        lamps, replicates, cells, bands = self._tallies.cells.shape
+        by_rays = None if gathered is not None else [self._by_rays(lamp, pool) for lamp in range(lamps)]
+        rows = slice(None) if gathered is None else gathered
+        scratch = _Scratch(cells, len(self._straight_area), len(self._compiled.effort), bands)
 
         def fill_one(replicate: int) -> None:
             for lamp in range(lamps):
                 power = self._power[lamp] * (1.0 + self._spread[lamp, replicate])
                 out = found[replicate, :, lamp]
                 if by_rays is not None:
-                    arrived = self._arrived(lamp, replicate, by_rays[lamp])
+                    arrived = self._arrived(lamp, replicate, by_rays[lamp], scratch)
                     np.multiply(arrived, power, out=out[:cells], casting="same_kind")
-                through = self._through(lamp, replicate, slice(None) if gathered is None else gathered)
+                through = self._through(lamp, replicate, rows, scratch)
                 np.multiply(through, power, out=out if by_rays is None else out[cells:], casting="same_kind")
 
-        if pool is None:
-            for replicate in range(replicates):
-                fill_one(replicate)
-        else:
-            list(pool.map(fill_one, range(replicates)))
+        list((map if pool is None else pool.map)(fill_one, range(replicates)))
 
-    def _by_rays(self, lamp: int) -> FloatArray:
+    def _by_rays(self, lamp: int, pool: ThreadPoolExecutor | None) -> FloatArray:
         """Return straight light on cells by rays, the sum over all replicates, (k, band)."""
-        first = len(self._compiled.effort)
-        total: FloatArray = self._tallies.direct[lamp][:, first:].sum(axis=0)
-        return total * self._per_ray[lamp, first:, None]
+        first, per_ray = len(self._compiled.effort), self._per_ray[lamp]
+        direct = self._tallies.direct[lamp]
 
-    def _arrived(self, lamp: int, replicate: int, total: FloatArray) -> FloatArray:
+        def summed(start: int) -> FloatArray:
+            rows = slice(start, start + BLOCK)
+            block: FloatArray = direct[:, rows].sum(axis=0) * per_ray[rows, None]
+            return block
+
+        blocks = range(first, direct.shape[1], BLOCK)
+        total: FloatArray = np.concatenate([direct[0, :0], *(map if pool is None else pool.map)(summed, blocks)])
+        return total
+
+    def _arrived(self, lamp: int, replicate: int, total: FloatArray, scratch: _Scratch) -> FloatArray:
         """Return what arrives at the cells of surfaces, (cell, band)."""
         tallies, compiled = self._tallies, self._compiled
-        arrived: FloatArray = tallies.cells[lamp, replicate] * self._per_cell[lamp][:, None]
+        arrived: FloatArray = np.multiply(
+            tallies.cells[lamp, replicate], self._per_cell[lamp][:, None], out=scratch.arrived
+        )
         if len(self._first):
             gathered = len(compiled.effort)
             straight = tallies.straight[lamp, replicate, self._surfaces] / float(tallies.photons[lamp])
-            by_rays = tallies.direct[lamp, replicate, gathered:] * self._per_ray[lamp, gathered:, None]
-            by_others = total - by_rays
-            arrived[compiled.straight] += balanced(by_rays, by_others, straight, self._straight_area, self._first)
+            direct, per_ray = tallies.direct[lamp, replicate, gathered:], self._per_ray[lamp, gathered:, None]
+            by_rays = np.multiply(direct, per_ray, out=scratch.by_rays)
+            by_others = np.subtract(total, by_rays, out=scratch.by_others)
+            both = balanced(by_rays, by_others, straight, self._straight_area, self._first, scratch.weighed)
+            for cells, at in self._places:
+                arrived[at] += both[cells]
         return arrived
 
-    def _through(self, lamp: int, replicate: int, rows: slice | IntArray) -> FloatArray:
+    def _through(self, lamp: int, replicate: int, rows: slice | IntArray, scratch: _Scratch) -> FloatArray:
         """Return what passes some gathered receivers, (receiver, band)."""
         tallies, gathered = self._tallies, slice(len(self._compiled.effort))
-        through: FloatArray = tallies.crossed[lamp, replicate][rows] * self._per_gathered[lamp][rows, None]
-        through += tallies.paths[lamp, replicate][rows] * self._per_path[lamp][rows, None]
-        through += tallies.direct[lamp, replicate, gathered][rows] * self._per_ray[lamp, gathered][rows, None]
+        per_gathered, per_path = self._per_gathered[lamp][rows, None], self._per_path[lamp][rows, None]
+        count = len(per_gathered)
+        through: FloatArray = scratch.through[:count]
+        more = scratch.more[:count]
+        np.multiply(tallies.crossed[lamp, replicate][rows], per_gathered, out=through)
+        through += np.multiply(tallies.paths[lamp, replicate][rows], per_path, out=more)
+        direct, per_ray = tallies.direct[lamp, replicate, gathered][rows], self._per_ray[lamp, gathered][rows, None]
+        through += np.multiply(direct, per_ray, out=more)
         return through

@@ -11,7 +11,7 @@ import numpy as np
 
 from sim.compile import CompiledScene
 from sim.compile.compiled import FloatArray, IntArray
-from sim.simulate.tallies import empty_tallies
+from sim.simulate.tallies import Tallies, empty_tallies
 from sim.simulate.trace import Tracer
 from sim.transport.arrays import BY_LINKS, BY_PATHS, BY_PHOTONS
 
@@ -39,13 +39,18 @@ def chosen_ways(compiled: CompiledScene, seed: int, pool: ThreadPoolExecutor, li
     if not len(planes):
         return compiled
     ways = np.array([way for way in WORK if links or way != BY_LINKS])
-    tried = [WORK[way] * _noise(compiled.with_ways(np.full(len(planes), way)), seed, pool) for way in ways]
+    tallies = empty_tallies(compiled)
+    tried = []
+    for way in ways:
+        tried.append(WORK[way] * _noise(compiled.with_ways(np.full(len(planes), way)), tallies, seed, pool))
+        for name, sums in tallies.arrays().items():
+            if name != "direct":  # where nothing was written, and where to write would take the most memory
+                sums.fill(0)
     return compiled.with_ways(ways[np.argmin(tried, axis=0)])
 
 
-def _noise(compiled: CompiledScene, seed: int, pool: ThreadPoolExecutor) -> FloatArray:
+def _noise(compiled: CompiledScene, tallies: Tallies, seed: int, pool: ThreadPoolExecutor) -> FloatArray:
     """Return the variance of what reaches each plane otherwise than straight, (k,) [m-4], for a share of the paths."""
-    tallies = empty_tallies(compiled)
     tracer = Tracer(compiled, tallies, (seed + PILOT_SEED) & 0xFFFFFFFF, pool, rays=False)
     noise = np.zeros(len(compiled.model.planes.cells))
     for lamp in range(len(tallies.photons)):

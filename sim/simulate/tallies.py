@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compile import CompiledScene
+from sim.tally.pages import zeros_by_page
 
 REPLICATES = 64
 """Independent estimates of everything. The error of a standard error is 1 / sqrt(2 (n - 1)), 9 % with 64."""
@@ -72,7 +73,7 @@ def empty_tallies(compiled: CompiledScene) -> Tallies:
     surfaces = len(compiled.surface_names)
 
     def zeros(*shape: int) -> FloatArray:
-        return np.zeros((lamps, REPLICATES, *shape, bands))
+        return zeros_by_page((lamps, REPLICATES, *shape, bands), np.float64)
 
     return Tallies(
         cells=zeros(compiled.cells),

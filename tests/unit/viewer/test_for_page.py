@@ -15,7 +15,8 @@ from viewer.gl import NoGLError, require_gl
 pytestmark = pytest.mark.viewer
 
 ROOT = Path(__file__).resolve().parents[3]
-SIZE = (640, 480)
+SIZE = (700, 520)
+"""Of pictures [px]; not the size that the program gets ready with."""
 
 
 def answer(words: str) -> str:

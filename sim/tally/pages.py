@@ -1,0 +1,29 @@
+"""Memory for large arrays of which much is never written."""
+
+import math
+import mmap
+from typing import TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+Kind = TypeVar("Kind", bound=np.generic)
+
+
+def zeros_by_page(shape: tuple[int, ...], kind: type[Kind]) -> npt.NDArray[Kind]:
+    """Return zeros whose memory is taken in small pages, each when it is first written.
+
+    numpy asks the system for pages of megabytes. Sums that mostly stay zero take half as much memory again so; and
+    where the machine is a guest, each such page may have to come from its host, which can take longer than to trace.
+
+    Parameters
+    ----------
+    shape : tuple of int
+    kind : numpy type
+    """
+    size = math.prod(shape) * np.dtype(kind).itemsize
+    if size == 0 or not hasattr(mmap, "MADV_NOHUGEPAGE"):  # which Linux alone has
+        return np.zeros(shape, dtype=kind)
+    pages = mmap.mmap(-1, size, flags=mmap.MAP_PRIVATE | mmap.MAP_ANONYMOUS)
+    pages.madvise(mmap.MADV_NOHUGEPAGE)
+    return np.frombuffer(pages, dtype=kind).reshape(shape)
