@@ -4,8 +4,8 @@
 def without_manual() -> None:
     """Spare this process the manual pages that matplotlib writes for its classes while it is imported.
 
-    They take half of the time of its import. This is for programs of our own, before anything imports what draws: in the
-    same process, ``help`` of such a class then names no properties.
+    They take half of the time of its import. This is for programs of our own, before anything imports what draws: in
+    the same process, ``help`` of such a class then names no properties.
     """
     from matplotlib import artist
 
