@@ -27,10 +27,12 @@ class Tree(NamedTuple):
     single precision may lose. ``child`` (m, 16): a node's row, or ``-leaf - 1``. ``orders`` (m, 8, 16): for each octant
     of directions the children from far to near.
 
-    Leaves: ``block`` (f, 9, 16): corner about the centre and two edges of each piece. ``slack`` (f, 2): how far the
-    numerators of a piece's coordinates may be off in single precision, and that of its distance, bounds from the
-    longest edge and the scene's size. ``lanes`` (f, 3): masks of the pieces there are and of the parallelograms, and
-    the row below of the first piece. Leaf 0 holds the largest pieces, tested before the tree.
+    Leaves: ``block`` (f, 12, 16): three planes of each piece, as a vector and what is to be added to its product with a
+    point about the centre: its own, by a normal as long as the piece's edges span, and two at right angles to it, whose
+    heights are the coordinates of a point between the edges. ``slack`` (f, 2): how far coordinates times that span may
+    be off in single precision, and distances, bounds from the longest edge and the scene's size. ``lanes`` (f, 3):
+    masks of the pieces there are and of the parallelograms, and the row below of the first piece. Leaf 0 holds the
+    largest pieces, tested before the tree.
 
     ``piece`` (p, 11): corner and two edges of each, in the tree's order, and the rows in the scene of its triangle,
     or of a parallelogram's triangle at the corner and the one across, -1 for none: all in one row, which the processor

@@ -18,7 +18,21 @@ from sim.transport.arrays import F64, I64, Model, Stack, Tree
 from sim.transport.hull import Hull, new_hull
 from sim.transport.jit import helper, maker, variable
 from sim.transport.shadow import SHORT, clear, pass_straight, reflect, through_mirror
-from sim.transport.tree_lanes import CLEARS, FIRST, LIMIT, MAY, ORIGIN, OWN, ROW, TOWARDS, first_of, test_leaf
+from sim.transport.tree_lanes import (
+    BACK,
+    CLEARS,
+    COLUMNS,
+    FIRST,
+    LIMIT,
+    MAY,
+    ORIGIN,
+    OWN,
+    PIECE,
+    ROW,
+    TOWARDS,
+    first_of,
+    test_leaf,
+)
 from sim.transport.tree_traverse import FOUR_ROUNDINGS, MISS, TIE, look_at
 from sim.transport.vectors import copy
 
@@ -61,10 +75,10 @@ def new_between(tree: Tree, mirrors: int, surfaces: int) -> Between:
         tree.bounds,
         tree.child,
         tree.orders,
-        np.zeros((leaves, 9, ROW), dtype=np.float32),
+        np.zeros((leaves, COLUMNS, ROW), dtype=np.float32),
         np.zeros((leaves, 2), dtype=np.float32),
         np.zeros((leaves, 3), dtype=np.int32),
-        np.zeros((leaves * ROW, 11)),
+        np.zeros((leaves * ROW, PIECE)),
         tree.place,
         tree.frame,
     )
@@ -94,7 +108,7 @@ def _set_out(tree: Tree, o: F64, d: F64, far: float, pad: np.float32, walk: Stac
     """Keep of a ray what the test of a leaf needs."""
     for axis in range(3):
         walk.ray[ORIGIN + axis] = np.float32(o[axis] - tree.frame[axis])
-        walk.ray[TOWARDS + axis] = np.float32(d[axis])
+        walk.ray[TOWARDS + axis], walk.ray[BACK + axis] = np.float32(d[axis]), np.float32(-d[axis])
     walk.ray[LIMIT] = np.float32(far) + pad
     walk.state[OWN] = MISS
 

@@ -7,7 +7,7 @@ from sim.transport.between import LEAVES, WALK, Between, height_along
 from sim.transport.hull import BEFORE, FACING, MARGIN, enclose, misses_box, misses_piece, set_lamp
 from sim.transport.jit import helper, routine
 from sim.transport.pieces import mirror_place, place_receiver
-from sim.transport.tree_lanes import ROW
+from sim.transport.tree_lanes import COLUMNS, PIECE, ROW
 from sim.transport.tree_traverse import EDGE, MISS, NEAR
 
 _FLAT = 1e-7
@@ -83,9 +83,9 @@ def _add(model: Model, between: Between, which: int, leaf: int, lane: int, piece
         return
     to, at = which * LEAVES + place // ROW, place % ROW
     row = to * ROW + at
-    for column in range(9):
+    for column in range(COLUMNS):
         own.block[to, column, at] = tree.block[leaf, column, lane]
-    for column in range(11):
+    for column in range(PIECE):
         own.piece[row, column] = piece[column]
     for column in range(2):
         own.slack[to, column] = max(own.slack[to, column], tree.slack[leaf, column])

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from sim.transport.arrays import F32, F64, I32, I64, U8, Tree
 from sim.transport.jit import kernel
+from sim.transport.tree_lanes import COLUMNS
 from sim.transport.tree_pairs import partners
 from sim.transport.tree_split import GROUP, half_area, split_in_two
 
@@ -23,8 +24,9 @@ LARGE = 0.02
 """Pieces whose box has more than this share of the scene's surface are tested before the tree."""
 ROUNDING = 2.0**-24
 """Largest relative error of rounding to single precision."""
-SLACK_ROUNDINGS = 96.0
-"""Bound of the error of a single-precision edge test, see `Tree`."""
+SLACK_ROUNDINGS = 128.0
+"""Bound of the error of a single-precision edge test, see `Tree`: a distance may be off by 28 roundings over the cosine
+of incidence, a coordinate by 50 and how much two of them leave of one by 100."""
 MARGIN_ROUNDINGS = 8.0
 PLACES = 14
 EMPTY = 1e20
@@ -141,15 +143,26 @@ def piece_boxes(shape: F64, pair: npt.NDArray[np.bool_]) -> F64:
     return np.concatenate([points.min(axis=0), points.max(axis=0)], axis=1)
 
 
+def _planes(shape: F64, centre: F64) -> F64:
+    """Return the columns of each piece in ``block``, (p, COLUMNS), see `Tree`; zeros where edges span nothing."""
+    corner, u, v = shape[:, :3] - centre, shape[:, 3:6], shape[:, 6:]
+    normal = np.cross(u, v)
+    square = (normal**2).sum(axis=1, keepdims=True)
+    over = np.divide(1.0, square, out=np.zeros_like(square), where=square > 0.0)
+    vectors = np.stack([normal, np.cross(v, normal) * over, np.cross(normal, u) * over], axis=1)
+    offsets = -np.einsum("pij,pj->pi", vectors, corner)
+    return np.concatenate([vectors, offsets[:, :, None]], axis=2).reshape(-1, COLUMNS)
+
+
 def _blocks(shape: F64, pair: npt.NDArray[np.bool_], runs: I64, centre: F64, reach: float) -> tuple[F32, F32, I32]:
     """Return ``block``, ``slack`` and ``lanes`` of each leaf, see `Tree`."""
     rows = runs[:, :1] + np.arange(WIDTH)
     valid = rows < runs[:, 1:]
     rows = np.where(valid, rows, 0)
-    block = aligned((len(runs), 9, WIDTH), np.float32)
-    for column in range(9):
-        shift = centre[column] if column < 3 else 0.0
-        block[:, column] = np.where(valid, shape[rows, column] - shift, 0.0)
+    block = aligned((len(runs), COLUMNS, WIDTH), np.float32)
+    planes = _planes(shape, centre)
+    for column in range(COLUMNS):
+        block[:, column] = np.where(valid, planes[rows, column], 0.0)
     edges = np.sqrt(np.maximum((shape[:, 3:6] ** 2).sum(axis=1), (shape[:, 6:] ** 2).sum(axis=1)))
     longest = np.where(valid, edges[rows], 0.0).max(axis=1)
     unit = SLACK_ROUNDINGS * ROUNDING * reach

@@ -41,21 +41,25 @@ from sim.transport.simd import (
 
 ROW = 16
 NODE = 6 * ROW
-LEAF = 9 * ROW
+COLUMNS = 12
+"""Numbers of a piece in a leaf, see `Tree`."""
+LEAF = COLUMNS * ROW
 NOTHING = np.float32(0.0)
 ONE = np.float32(1.0)
 FAR_OFF = np.float32(1e30)
 LEAST_SIZE = np.float32(1e-30)
-"""Determinants below this have no inverse in single precision: such a piece is looked at again."""
+"""Slopes below this have no inverse in single precision: such a piece is looked at again."""
 LEAST_SLOPE = np.float32(1e-15)
 SHARE_NEAR, SHARE_FAR = np.float32(1.0 - 2.0**-21), np.float32(1.0 + 2.0**-21)
 """Distances to planes are taken so much shorter or longer: more than four roundings."""
 
 
 # Places in `Stack`.
-ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, LIMIT, LEAST, PAD = 0, 4, 8, 12, 16, 20, 24, 25, 26
-"""Of ``ray``: three coordinates each, one over slopes, and minus the origin times that; a hit beyond LIMIT is none, one
-nearer than LEAST is surely nearer than any so far; how far distances of one hit may be apart."""
+ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, BACK = 0, 4, 8, 12, 16, 20, 24
+LIMIT, LEAST, PAD = 28, 29, 30
+"""Of ``ray``: three coordinates each, one over slopes, minus the origin times that, and minus the direction; a hit
+beyond LIMIT is none, one nearer than LEAST is surely nearer than any so far; PAD is how far distances of one hit may be
+apart."""
 ROWX, ROWY, ROWZ, OCTANT, TOP, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
 """Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be
 hit and whose edges the ray clears, and the row of the first."""
@@ -102,6 +106,7 @@ def set_ray_vector(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> Non
     near, far, back = slope * spread(SHARE_NEAR), slope * spread(SHARE_FAR), opposite(origin)
     store(kept, ORIGIN, origin)
     store(kept, TOWARDS, shortened(towards))
+    store(kept, BACK, opposite(shortened(towards)))
     store(kept, NEAR_SLOPE, near)
     store(kept, FAR_SLOPE, far)
     store(kept, NEAR_SHIFT, back * near)
@@ -119,7 +124,7 @@ def set_ray_plain(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> None
         size = max(abs(towards), LEAST_SLOPE)
         slope = ONE / (-size if towards < NOTHING else size)
         near, far = slope * SHARE_NEAR, slope * SHARE_FAR
-        kept[ORIGIN + axis], kept[TOWARDS + axis] = origin, towards
+        kept[ORIGIN + axis], kept[TOWARDS + axis], kept[BACK + axis] = origin, towards, -towards
         kept[NEAR_SLOPE + axis], kept[FAR_SLOPE + axis] = near, far
         kept[NEAR_SHIFT + axis], kept[FAR_SHIFT + axis] = -origin * near, -origin * far
         octant |= (1 << axis) if d[axis] < 0.0 else 0
@@ -203,21 +208,19 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     Their least and greatest distances go to `low` and `high`. What is not a number may be anything, and is looked at.
     """
     ray, at, row = walk.ray, leaf * LEAF, np.uint64(leaf)
+    ox, oy, oz = splat(ray[ORIGIN]), splat(ray[ORIGIN + 1]), splat(ray[ORIGIN + 2])
     dx, dy, dz = splat(ray[TOWARDS]), splat(ray[TOWARDS + 1]), splat(ray[TOWARDS + 2])
-    e1x, e1y, e1z = load(tree.block, at + 3 * ROW), load(tree.block, at + 4 * ROW), load(tree.block, at + 5 * ROW)
-    e2x, e2y, e2z = load(tree.block, at + 6 * ROW), load(tree.block, at + 7 * ROW), load(tree.block, at + 8 * ROW)
-    px = fused(dy, e2z, negative(dz * e2y))
-    py = fused(dz, e2x, negative(dx * e2z))
-    pz = fused(dx, e2y, negative(dy * e2x))
-    over = inverse(fused(e1z, pz, fused(e1y, py, e1x * px)))
-    sx, sy = splat(ray[ORIGIN]) - load(tree.block, at), splat(ray[ORIGIN + 1]) - load(tree.block, at + ROW)
-    sz = splat(ray[ORIGIN + 2]) - load(tree.block, at + 2 * ROW)
-    qx = fused(sy, e1z, negative(sz * e1y))
-    qy = fused(sz, e1x, negative(sx * e1z))
-    qz = fused(sx, e1y, negative(sy * e1x))
-    u = fused(sz, pz, fused(sy, py, sx * px)) * over
-    v = fused(dz, qz, fused(dy, qy, dx * qx)) * over
-    t = fused(e2z, qz, fused(e2y, qy, e2x * qx)) * over
+    bx, by, bz = splat(ray[BACK]), splat(ray[BACK + 1]), splat(ray[BACK + 2])
+    nx, ny, nz = load(tree.block, at), load(tree.block, at + ROW), load(tree.block, at + 2 * ROW)
+    ux, uy, uz = load(tree.block, at + 4 * ROW), load(tree.block, at + 5 * ROW), load(tree.block, at + 6 * ROW)
+    vx, vy, vz = load(tree.block, at + 8 * ROW), load(tree.block, at + 9 * ROW), load(tree.block, at + 10 * ROW)
+    over = inverse(fused(nz, bz, fused(ny, by, nx * bx)))
+    t = fused(nz, oz, fused(ny, oy, fused(nx, ox, load(tree.block, at + 3 * ROW)))) * over
+    # Coordinates of the origin and how they grow along the ray do not wait for the distance.
+    u = fused(uz, oz, fused(uy, oy, fused(ux, ox, load(tree.block, at + 7 * ROW))))
+    v = fused(vz, oz, fused(vy, oy, fused(vx, ox, load(tree.block, at + 11 * ROW))))
+    u = fused(t, fused(uz, dz, fused(uy, dy, ux * dx)), u)
+    v = fused(t, fused(vz, dz, fused(vy, dy, vx * dx)), v)
     less = least(u, v)
     # A triangle ends where u + v is one, a parallelogram where u or v is.
     beyond = splat(ONE) - greatest(u, v)
@@ -239,39 +242,40 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
 
 
 @helper
+def _along(planes: F32, first: int, ray: F32, column: int) -> np.float32:
+    """Return the product of a vector among a piece's planes with one of a ray's."""
+    x, y, z = planes[first] * ray[column], planes[first + 1] * ray[column + 1], planes[first + 2] * ray[column + 2]
+    return (x + y) + z
+
+
+@helper
 def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
     """Do what `test_vector` does, one piece after the other."""
     may, clears, across, ray = 0, 0, 0, walk.ray
-    dx, dy, dz = ray[TOWARDS], ray[TOWARDS + 1], ray[TOWARDS + 2]
-    edge_slack, off = tree.slack[leaf, 0], tree.slack[leaf, 1]
     for lane in range(ROW):
         if not tree.lanes[leaf, 0] >> lane & 1 or walk.state[OWN] == tree.lanes[leaf, 2] + lane:
             continue
-        piece = tree.block[leaf, :, lane]
-        e1x, e1y, e1z, e2x, e2y, e2z = piece[3], piece[4], piece[5], piece[6], piece[7], piece[8]
-        px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
-        signed = (e1x * px + e1y * py) + e1z * pz
-        sign = -ONE if signed < NOTHING else ONE
-        size = signed * sign
-        sx, sy, sz = ray[ORIGIN] - piece[0], ray[ORIGIN + 1] - piece[1], ray[ORIGIN + 2] - piece[2]
-        u = ((sx * px + sy * py) + sz * pz) * sign
-        qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
-        v = ((dx * qx + dy * qy) + dz * qz) * sign
+        planes = tree.block[leaf, :, lane]
+        slope = -_along(planes, 0, ray, TOWARDS)
+        size = abs(slope)
+        if size < LEAST_SIZE:
+            walk.low[lane], walk.high[lane] = -FAR_OFF, FAR_OFF
+            may |= 1 << lane
+            continue
+        t = (_along(planes, 0, ray, ORIGIN) + planes[3]) / slope
+        u = (_along(planes, 4, ray, ORIGIN) + planes[7]) + t * _along(planes, 4, ray, TOWARDS)
+        v = (_along(planes, 8, ray, ORIGIN) + planes[11]) + t * _along(planes, 8, ray, TOWARDS)
         pair = tree.lanes[leaf, 1] >> lane & 1
-        beyond = size - max(u, v)
+        beyond = ONE - max(u, v)
         rest = beyond - min(u, v)
         inner = min(min(u, v), beyond if pair else rest)
-        if inner < -edge_slack:
-            continue
-        low, high = -FAR_OFF, FAR_OFF
-        if size >= LEAST_SIZE:
-            t = ((e2x * qx + e2y * qy) + e2z * qz) * sign
-            low, high = (t - off) / size, (t + off) / size
-        walk.low[lane], walk.high[lane] = low, high
-        if low <= ray[LIMIT] and high >= NOTHING:
+        slack, off = tree.slack[leaf, 0] / size, tree.slack[leaf, 1] / size
+        walk.low[lane], walk.high[lane] = t - off, t + off
+        # What is not a number is neither less nor more.
+        if not (inner < -slack or t - off > ray[LIMIT] or t + off < NOTHING):
             may |= 1 << lane
             apart = min(inner, abs(rest)) if pair else inner
-            clears |= (1 << lane) if apart > edge_slack and size >= LEAST_SIZE else 0
+            clears |= (1 << lane) if apart > slack else 0
             across |= (1 << lane) if pair and rest < NOTHING else 0
     walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, 2]
     walk.state[ACROSS] = across
@@ -324,6 +328,18 @@ def call_place_vector(tree: Tree, triangle: int) -> None:
 
 
 @helper
+def call_ray_vector(origins: F64, directions: F64, row: int) -> None:
+    """Ask memory for a ray that will set out soon."""
+    prefetch(origins, row * 3)
+    prefetch(directions, row * 3)
+
+
+@helper
+def call_ray_plain(origins: F64, directions: F64, row: int) -> None:
+    """Leave it to the processor."""
+
+
+@helper
 def call_piece_plain(tree: Tree, row: int) -> None:
     """Leave it to the processor."""
 
@@ -336,4 +352,5 @@ prune = prune_compressed if _COMPRESSED else prune_plain
 test_leaf = test_plain if _PLAIN else test_vector
 first_of = first_plain if _PLAIN else first_one
 call_piece = call_piece_plain if _PLAIN else call_piece_vector
+call_ray = call_ray_plain if _PLAIN else call_ray_vector
 call_place = call_piece_plain if _PLAIN else call_place_vector

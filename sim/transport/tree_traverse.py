@@ -30,6 +30,7 @@ from sim.transport.tree_lanes import (
     WAITING,
     call_piece,
     call_place,
+    call_ray,
     first_of,
     open_node,
     outside,
@@ -53,6 +54,8 @@ DONE = -(2**31)
 """Reference at the bottom of a stack."""
 AT_A_TIME = 2
 """Walks that take turns: with more the processor guesses the outcome of branches less well, and gains nothing."""
+SOON = 16
+"""Memory is asked for a ray so many rays before it sets out."""
 NEAR_BY, LATER = 32_768, 16
 """Where there are more pieces than the processor keeps near, one is looked at so many rays after it was found, when
 memory has brought it."""
@@ -313,6 +316,7 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
                 break
             first, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
+            call_ray(origins, directions, following + SOON)
             set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
             if later and following > LATER and following - LATER != second:
                 _make_up(tree, following - LATER, origins, directions, distance, triangle)
@@ -322,6 +326,7 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
                 break
             second, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
+            call_ray(origins, directions, following + SOON)
             set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
             if later and following > LATER and following - LATER != first:
                 _make_up(tree, following - LATER, origins, directions, distance, triangle)
