@@ -88,31 +88,34 @@ class Tracer:
         done = int(tallies.photons[lamp])
         batches = batch_count(photons) - batch_count(done) if more.links.any() else 0
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
+        back = bool(more.paths.any())
 
         def replicate_step(replicate: int) -> None:
-            trace_photons(
-                model,
-                lamp,
-                replicate,
-                done,
-                more.photons,
-                seed,
-                tallies.cells[lamp, replicate],
-                tallies.crossed[lamp, replicate],
-                tallies.absorbed[lamp, replicate],
-                tallies.escaped[lamp, replicate],
-                tallies.unfinished[lamp, replicate],
-                tallies.straight[lamp, replicate],
-            )
+            if more.photons:
+                trace_photons(
+                    model,
+                    lamp,
+                    replicate,
+                    done,
+                    more.photons,
+                    seed,
+                    tallies.cells[lamp, replicate],
+                    tallies.crossed[lamp, replicate],
+                    tallies.absorbed[lamp, replicate],
+                    tallies.escaped[lamp, replicate],
+                    tallies.unfinished[lamp, replicate],
+                    tallies.straight[lamp, replicate],
+                )
             if self.photons_only:
                 return
             if batches:
                 gather_links(
                     model, lamp, replicate, batch_count(done), batches, more.links, seed, tallies.paths[lamp, replicate]
                 )
-            gather_paths(
-                model, lamp, replicate, seen_paths, more.paths, more.whole, seed, tallies.paths[lamp, replicate]
-            )
+            if back:
+                gather_paths(
+                    model, lamp, replicate, seen_paths, more.paths, more.whole, seed, tallies.paths[lamp, replicate]
+                )
 
         def receivers_step(start: int) -> None:
             end = min(start + BLOCK, len(more.points))
