@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from sim.compile import CompiledScene
 from sim.simulate.effort import LEAST_POINTS, batch_count, cell_point_count, links_a_batch, path_counts, point_counts
-from sim.simulate.tallies import REPLICATES, Tallies
+from sim.simulate.tallies import Tallies
 from sim.transport.direct import gather_direct
 from sim.transport.links import gather_links
 from sim.transport.paths import gather_paths
@@ -121,7 +121,7 @@ class Tracer:
             end = min(start + BLOCK, len(more.points))
             gather_direct(model, lamp, start, end, seen_points, more.points, more.whole, seed, tallies.direct[lamp])
 
-        list(self.pool.map(replicate_step, range(REPLICATES)))
+        list(self.pool.map(replicate_step, range(tallies.replicates)))
         if self.rays and not self.photons_only:
             list(self.pool.map(receivers_step, range(0, len(more.points), BLOCK)))
 
