@@ -11,22 +11,20 @@ import os
 import sys
 from base64 import b64encode
 from pathlib import Path
-from typing import TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
-import pyvista as pv
+from sim.report.without_manual import without_manual
 
-from sim.analysis.selection import Selection
-from sim.tally.result import load_result
-from viewer.cameras import View
-from viewer.cutting import Cut
-from viewer.snapshot import pictures, warm_up
-from viewer.stage import Look
+if TYPE_CHECKING:
+    import pyvista as pv
+
+    from viewer.cameras import View
 
 
 class Asked(TypedDict):
     """A picture: from where it is taken, and axis and place [m] of a cut, if there is one."""
 
-    camera: View
+    camera: "View"
     cut: tuple[int, float] | None
 
 
@@ -38,8 +36,14 @@ class Request(TypedDict):
     pictures: list[Asked]
 
 
-def draw(request: Request, plotter: pv.Plotter) -> list[bytes]:
+def draw(request: Request, plotter: "pv.Plotter") -> list[bytes]:
     """Return the pictures of a request as PNG files, drawn with a plotter."""
+    from sim.analysis.selection import Selection
+    from sim.tally.result import load_result
+    from viewer.cutting import Cut
+    from viewer.snapshot import pictures
+    from viewer.stage import Look
+
     shown = Selection(load_result(Path(request["result"])))
     width, height = request["size"]
     looks = [
@@ -50,6 +54,11 @@ def draw(request: Request, plotter: pv.Plotter) -> list[bytes]:
 
 def main() -> None:
     """Get ready, wait for a request, and draw it."""
+    # To look for garbage among all that importing makes takes a fifth of its time.
+    gc.set_threshold(100_000, 50, 50)
+    without_manual()
+    from viewer.snapshot import warm_up
+
     answer = os.fdopen(os.dup(1), "w", encoding="ascii")
     os.dup2(2, 1)  # what a graphics driver says stands in no answer
     plotter = warm_up()

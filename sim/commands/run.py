@@ -249,9 +249,11 @@ def _write(
 ) -> str:
     """Write the files of the report, and return a line on what had to be left out."""
     from sim.report.guesses import guessed_values
+    from sim.report.without_manual import without_manual
     from sim.report.write import write_report
     from sim.simulate.checkpoint import NAME
 
+    without_manual()
     elapsed, interrupted = ended
     guesses = guessed_values(told.result.scene)
     today = date.today().isoformat()
