@@ -15,6 +15,8 @@ import numba
 from llvmlite import binding
 from numba.core.registry import CPUDispatcher
 
+from sim.transport.linking import PartCompiler, WholeCompiler
+
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
@@ -59,7 +61,7 @@ if OWN_CACHE:
 
 
 _KERNEL: dict[str, Any] = {"error_model": "numpy", "no_cfunc_wrapper": True}
-_FROM_KERNELS: dict[str, Any] = _KERNEL | {"no_cpython_wrapper": True}
+_FROM_KERNELS: dict[str, Any] = _KERNEL | {"no_cpython_wrapper": True, "pipeline_class": PartCompiler}
 """What unpacks the arguments of Python would be most of the code of a small function, and of the time to compile it."""
 _BORROWED: dict[str, Any] = {"_nrt": False}
 """Helpers and routines borrow the arrays of their callers: counting references took longer than rays do."""
@@ -70,6 +72,10 @@ class _Within(CPUDispatcher):
 
     def __call__(self, *arguments: Any) -> Any:  # noqa: ANN401  # those of the function
         return self.py_func(*arguments)
+
+    def add_overload(self, compiled: Any) -> None:  # noqa: ANN401  # numba's
+        """Keep what was compiled for kernels alone; Python would ask for an address."""
+        self.overloads[tuple(compiled.signature.args)] = compiled
 
 
 def _within(function: Function, **options: Any) -> Function:  # noqa: ANN401  # numba's
@@ -110,7 +116,7 @@ def kernel(function: Function) -> Function:
     cannot depend on the count of threads. Plain threads instead of numba's ``parallel=True`` halve compile time, take
     tuples of tuples, and leave Ctrl-C and progress to Python.
     """
-    return cast(Function, numba.njit(nogil=True, cache=True, **_KERNEL)(function))
+    return cast(Function, numba.njit(nogil=True, cache=True, pipeline_class=WholeCompiler, **_KERNEL)(function))
 
 
 def without_linear_algebra() -> None:
