@@ -17,7 +17,7 @@ from sim.transport.arrays import BY_LINKS, BY_PATHS, BY_PHOTONS
 
 TRIALS = 16
 """Replicates of a trial. The cells of a plane together tell its variance to some per cent. Where ways come that near to
-each other it matters little which is taken: over four seeds of each demo scene none took a third longer than the best."""
+each other it matters little which is taken: over four seeds of each demo scene none took a third longer."""
 PHOTONS = 256
 """Of each lamp in each replicate of a trial."""
 PILOT_SEED = 104_729
