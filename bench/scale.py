@@ -3,8 +3,9 @@
 ``python bench/scale.py`` prints a table, ``--json`` an object. Time is that of the thread alone, the median of a few
 runs. Triangles: the box with leaves of ``bench/rays.py``, which grows denser: rays end sooner, among more leaves that
 overlap. Cuts: the box with a thousand leaves, each cut finer and finer, as a mesh is. Visits are the nodes and leaves
-that a ray meets on its way: the cost were all memory equally near, while time tells of caches, too. The rest: a box of
-ours with one of its counts turned up.
+that a ray meets on its way: the cost were all memory equally near, while time tells of caches, too; so a fetch is the
+time that this machine takes for a number at random from as much memory as the tree's, asked for when the one before is
+there. The rest: a box of ours with one of its counts turned up.
 """
 
 import argparse
@@ -32,6 +33,8 @@ CUTS, QUICK_CUTS, WALLS = (1, 3, 10, 22), (1, 3), 12
 LAMPS, RECEIVERS_CM, BANDS = (1, 4, 16), (20, 5, 1), ("150 nm", "30 nm", "5 nm")
 RAYS, PHOTONS, QUICK = 100_000, 30_000, 1_000
 REPEATS = 3
+LINE, FETCHES = 64, 100_000
+"""Bytes that a processor fetches at once, and fetches that are timed."""
 
 SCENE = """
 title = "A box whose counts are turned up"
@@ -77,6 +80,23 @@ def count_visits(tree: Tree, origins: F64, towards: F64, leaving: I64, visits: I
             visits[0] += 1
 
 
+@kernel
+def follow(following: I64, steps: int, end: I64) -> None:
+    """Go from place to place, each told by the one before."""
+    place = 0
+    for _ in range(steps):
+        place = following[place]
+    end[0] = place
+
+
+def fetch_ns(memory: int) -> float:
+    """Return the time of one fetch [ns] from a ring through all lines of so many bytes, in a random order."""
+    order = np.random.Generator(np.random.Philox(5)).permutation(max(2, memory // LINE))
+    following, end = np.zeros(len(order) * LINE // 8, dtype=np.int64), np.zeros(1, dtype=np.int64)
+    following[order * (LINE // 8)] = np.roll(order, -1) * (LINE // 8)
+    return 1e9 * seconds(lambda: follow(following, FETCHES, end)) / FETCHES
+
+
 def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]:
     """Return time to build, time of a ray and memory of one tree, over leaves in `parts` squared pieces if any."""
     rng = np.random.Generator(np.random.Philox(3))
@@ -88,6 +108,7 @@ def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]
     distance, triangle = np.full(rays, np.nan), np.full(rays, -1)
     visits = np.zeros(1, dtype=np.int64)
     count_visits(tree, origins, towards, leaving, visits)
+    memory = sum(part.nbytes for part in tree)
     ray_s = seconds(lambda: next_hits(tree, origins, towards, leaving, distance, triangle)) / rays
     return {
         "what": "cuts" if parts else "triangles",
@@ -95,7 +116,8 @@ def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]
         "build_s": seconds(lambda: build_tree(corners)),
         "ns_per_ray": 1e9 * ray_s,
         "visits_per_ray": int(visits[0]) / rays,
-        "bytes_per_triangle": sum(part.nbytes for part in tree) / len(corners),
+        "ns_per_fetch": fetch_ns(memory),
+        "bytes_per_triangle": memory / len(corners),
     }
 
 

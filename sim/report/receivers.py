@@ -44,6 +44,7 @@ def _line(*words: str) -> str:
 
 def _values(maps: Maps) -> tuple[list[str], FloatArray]:
     """Return the names of the columns and their values, (receiver, column)."""
+    maps.read(QUANTITIES)
     quantities = [("irradiance", "_W_m2", maps.irradiance), ("uvi", "", maps.uvi)]
     quantities += [(key, "_W_m2", maps.of(name)) for name, (key, _) in QUANTITIES.items()]
     names, columns = [], []

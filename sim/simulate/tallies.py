@@ -57,23 +57,28 @@ class Tallies:
     look: IntArray
 
     @property
+    def replicates(self) -> int:
+        """How many estimates there are of everything."""
+        return int(self.cells.shape[1])
+
+    @property
     def histories(self) -> int:
         """Photons of all lamps and replicates together."""
-        return int(self.photons.sum()) * REPLICATES
+        return int(self.photons.sum()) * self.replicates
 
     def arrays(self) -> dict[str, npt.NDArray[np.generic]]:
         """Return all arrays by name."""
         return {item.name: getattr(self, item.name) for item in fields(self)}
 
 
-def empty_tallies(compiled: CompiledScene) -> Tallies:
+def empty_tallies(compiled: CompiledScene, replicates: int = REPLICATES) -> Tallies:
     """Return tallies of a scene at zero."""
     lamps, bands = compiled.band_share.shape
     gathered = len(compiled.effort)
     surfaces = len(compiled.surface_names)
 
     def zeros(*shape: int) -> FloatArray:
-        return zeros_by_page((lamps, REPLICATES, *shape, bands), np.float64)
+        return zeros_by_page((lamps, replicates, *shape, bands), np.float64)
 
     return Tallies(
         cells=zeros(compiled.cells),

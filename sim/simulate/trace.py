@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from sim.compile import CompiledScene
 from sim.simulate.effort import LEAST_POINTS, batch_count, cell_point_count, links_a_batch, path_counts, point_counts
-from sim.simulate.tallies import REPLICATES, Tallies
+from sim.simulate.tallies import Tallies
 from sim.transport.direct import gather_direct
 from sim.transport.links import gather_links
 from sim.transport.paths import gather_paths
@@ -88,37 +88,40 @@ class Tracer:
         done = int(tallies.photons[lamp])
         batches = batch_count(photons) - batch_count(done) if more.links.any() else 0
         seen_points, seen_paths = tallies.direct_count[lamp].copy(), tallies.path_count[lamp].copy()
+        back = bool(more.paths.any())
 
         def replicate_step(replicate: int) -> None:
-            trace_photons(
-                model,
-                lamp,
-                replicate,
-                done,
-                more.photons,
-                seed,
-                tallies.cells[lamp, replicate],
-                tallies.crossed[lamp, replicate],
-                tallies.absorbed[lamp, replicate],
-                tallies.escaped[lamp, replicate],
-                tallies.unfinished[lamp, replicate],
-                tallies.straight[lamp, replicate],
-            )
+            if more.photons:
+                trace_photons(
+                    model,
+                    lamp,
+                    replicate,
+                    done,
+                    more.photons,
+                    seed,
+                    tallies.cells[lamp, replicate],
+                    tallies.crossed[lamp, replicate],
+                    tallies.absorbed[lamp, replicate],
+                    tallies.escaped[lamp, replicate],
+                    tallies.unfinished[lamp, replicate],
+                    tallies.straight[lamp, replicate],
+                )
             if self.photons_only:
                 return
             if batches:
                 gather_links(
                     model, lamp, replicate, batch_count(done), batches, more.links, seed, tallies.paths[lamp, replicate]
                 )
-            gather_paths(
-                model, lamp, replicate, seen_paths, more.paths, more.whole, seed, tallies.paths[lamp, replicate]
-            )
+            if back:
+                gather_paths(
+                    model, lamp, replicate, seen_paths, more.paths, more.whole, seed, tallies.paths[lamp, replicate]
+                )
 
         def receivers_step(start: int) -> None:
             end = min(start + BLOCK, len(more.points))
             gather_direct(model, lamp, start, end, seen_points, more.points, more.whole, seed, tallies.direct[lamp])
 
-        list(self.pool.map(replicate_step, range(REPLICATES)))
+        list(self.pool.map(replicate_step, range(tallies.replicates)))
         if self.rays and not self.photons_only:
             list(self.pool.map(receivers_step, range(0, len(more.points), BLOCK)))
 

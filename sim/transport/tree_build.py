@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from sim.transport.arrays import F32, F64, I32, I64, U8, Tree
 from sim.transport.jit import kernel
+from sim.transport.pages import side_by_side
 from sim.transport.tree_lanes import COLUMNS
 from sim.transport.tree_pairs import partners
 from sim.transport.tree_split import GROUP, half_area, split_in_two
@@ -235,7 +236,7 @@ def build_tree(corners: F64) -> Tree:
     place = np.zeros(len(corners), dtype=np.int32)
     place[triangles[:, 0]] = np.arange(len(triangles))
     place[triangles[pair, 1]] = np.flatnonzero(pair)
-    return Tree(
+    tree = Tree(
         bounds=bounds,
         child=child,
         orders=orders,
@@ -246,3 +247,4 @@ def build_tree(corners: F64) -> Tree:
         place=place,
         frame=np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]]),
     )
+    return Tree(*side_by_side(tree))  # type: ignore[arg-type]

@@ -75,6 +75,16 @@ def test_maps_compute_a_quantity_once() -> None:
     assert maps.irradiance is maps.irradiance
 
 
+def test_quantities_read_together_are_those_read_one_by_one() -> None:
+    result = two_lamps()
+    maps, fresh = Maps(result, [0.5, 3.0]), Maps(result, [0.5, 3.0])
+    known = maps.of("uva")
+    maps.read(["uva", "erythema", "uvb-315"])
+    assert maps.of("uva") is known
+    for name in ("erythema", "uvb-315"):
+        np.testing.assert_allclose(maps.of(name), fresh.of(name), rtol=1e-12)
+
+
 def test_a_mean_over_a_group_takes_its_receivers_alone() -> None:
     result = two_lamps()
     group = result.groups[2]
