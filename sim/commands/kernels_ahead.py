@@ -4,7 +4,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 
 import click
 
@@ -20,22 +20,27 @@ def kernels_ahead(threads: int | None, quiet: bool) -> Iterator[None]:
     """Say so where kernels are still to be compiled, and have other cores compile those that are needed last.
 
     Their programs are in no group of the terminal's: Ctrl-C, which has a run report what was traced so far, leaves them
-    alone. They end with the block: what the run did not wait for, it did not need.
+    alone. What this run did not need they go on to compile for the next one, but for a run that is broken off.
     """
     from sim.transport.jit import is_compiled
 
-    if is_compiled("trace_photons", "gather_paths", "gather_direct"):
+    if is_compiled("trace_photons"):  # which every run needs
         yield
         return
     if not quiet:
         click.echo(COMPILING, err=True)
     cores = min(threads or len(LAST) + 1, len(os.sched_getaffinity(0)), len(LAST) + 1)
-    with ExitStack() as children:
-        for first in range(cores - 1):
-            child = _compiling(LAST[first :: cores - 1])
-            children.enter_context(child)
-            children.callback(child.kill)
+    _beside.extend(_compiling(LAST[first :: cores - 1]) for first in range(cores - 1))
+    try:
         yield
+    except BaseException:
+        for child in _beside:
+            child.kill()
+        raise
+
+
+_beside: list["subprocess.Popen[bytes]"] = []
+"""The programs; one that is forgotten while it runs is warned of."""
 
 
 def _compiling(kernels: tuple[str, ...]) -> "subprocess.Popen[bytes]":

@@ -18,7 +18,7 @@ from sim.scene.model import Scene
 from sim.simulate import trace
 from sim.simulate.tallies import empty_tallies
 from sim.transport import tree_build, tree_pairs
-from sim.transport.arrays import BY_LINKS
+from sim.transport.arrays import BY_LINKS, BY_PATHS
 from sim.transport.jit import without_compiling
 
 KERNELS = ("trace_photons", "gather_paths", "gather_direct", "gather_links")
@@ -52,13 +52,14 @@ def main(wanted: list[str]) -> None:
     without_compiling(tree_build, tree_pairs)
     seen = survey(Scene.model_validate(tomllib.loads(SCENE), context={"folder": Path()}))
     compiled = compile_scene(seen, only_sensors=True)
-    compiled = compiled.with_ways(np.full(len(compiled.model.planes.cells), BY_LINKS))
     kernels = {name: getattr(trace, name) for name in KERNELS}
     with ThreadPoolExecutor(1) as pool:
         for only in wanted:
             for name, kernel in kernels.items():
                 setattr(trace, name, kernel if name == only else _nothing)
-            trace.Tracer(compiled, empty_tallies(compiled), 1, pool).step(0, PHOTONS)
+            way = BY_PATHS if only == "gather_paths" else BY_LINKS
+            by = compiled.with_ways(np.full(len(compiled.model.planes.cells), way))
+            trace.Tracer(by, empty_tallies(compiled), 1, pool).step(0, PHOTONS)
 
 
 def _nothing(*arguments: object) -> None:

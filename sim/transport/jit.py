@@ -14,6 +14,7 @@ from typing import Any, TypeVar, cast
 
 import numba
 from llvmlite import binding
+from numba.core import types
 from numba.core.registry import CPUDispatcher
 
 from sim.transport.linking import PartCompiler, WholeCompiler
@@ -74,6 +75,10 @@ class _Within(CPUDispatcher):
 
     def __call__(self, *arguments: Any) -> Any:  # noqa: ANN401  # those of the function
         return self.py_func(*arguments)
+
+    def get_call_template(self, args: Any, kws: Any) -> Any:  # noqa: ANN401  # numba's
+        """Compile for an integer what is called with a literal one: LLVM sees the literal wherever that matters."""
+        return super().get_call_template(tuple(map(types.unliteral, args)), kws)
 
     def add_overload(self, compiled: Any) -> None:  # noqa: ANN401  # numba's
         """Keep what was compiled for kernels alone; Python would ask for an address."""

@@ -29,14 +29,14 @@ def halved(values: F64, times: int) -> float:
 
 
 def _entry(values: F64, times: int) -> float:
-    return lowest(values) + halved(values, times) + halved(values[1:], times)
+    return lowest(values) + halved(values, times) + halved(values[1:], 1)
 
 
 @pytest.fixture(scope="module")
 def whole() -> Whole:
     """Return the code of a kernel that was compiled here, not read from the cache."""
     compiled = numba.njit(pipeline_class=WholeCompiler, error_model="numpy")(_entry)
-    assert 3.0 + 0.75 + 1.25 == compiled(np.array([3.0, 8.0, 5.0]), 2)
+    assert 3.0 + 0.75 + 2.5 == compiled(np.array([3.0, 8.0, 5.0]), 2)
     (result,) = compiled.overloads.values()
     assert isinstance(result.library, Whole)
     return result.library
@@ -56,6 +56,10 @@ def test_what_kernels_call_has_no_machine_code(function: numba.core.registry.CPU
         part = overload.library
         assert isinstance(part, Part)
         assert not part.codegen._engine.is_symbol_defined(overload.fndesc.llvm_func_name)
+
+
+def test_a_literal_has_nothing_compiled_for_itself(whole: Whole) -> None:
+    assert [numba.int64] == [arguments[1] for arguments in halved.overloads]  # type: ignore[attr-defined]
 
 
 def test_from_python_it_runs_as_python() -> None:
