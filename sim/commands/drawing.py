@@ -21,8 +21,8 @@ class Drawn(click.Command):
         return super().parse_args(ctx, args)
 
 
-def viewer_environment() -> dict[str, str]:
-    """Return the environment in which ``python -m viewer`` finds this checkout or installation."""
+def package_environment() -> dict[str, str]:
+    """Return the environment in which ``python -m`` finds the packages of this checkout or installation."""
     before = os.environ.get("PYTHONPATH")
     path = os.pathsep.join([str(_ROOT), *([before] if before else [])])
     return os.environ | {"PYTHONPATH": path}
@@ -33,7 +33,7 @@ def draw() -> NoReturn:
     context = click.get_current_context()
     command = [sys.executable, "-m", "viewer", str(context.command.name), *context.meta[_WORDS]]
     try:
-        code = subprocess.run(command, env=viewer_environment(), check=False).returncode
+        code = subprocess.run(command, env=package_environment(), check=False).returncode
     except KeyboardInterrupt:
         code = 130
     if code < 0:

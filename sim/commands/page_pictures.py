@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from sim.commands.drawing import viewer_environment
+from sim.commands.drawing import package_environment
 
 if TYPE_CHECKING:
     from sim.report.lengths import LengthUnit
@@ -50,7 +50,7 @@ def page_artist(wanted: bool = True) -> Iterator["PageArtist | None"]:
     command = [sys.executable, "-m", "viewer.for_page"]
     with subprocess.Popen(
         command,
-        env=viewer_environment(),
+        env=package_environment(),
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
@@ -140,7 +140,7 @@ def _draw(path: Path, out: Path, view: _View) -> None:
     try:
         child = subprocess.run(
             [sys.executable, "-m", "viewer", *words],
-            env=viewer_environment(),
+            env=package_environment(),
             capture_output=True,
             text=True,
             timeout=PATIENCE_S,

@@ -161,6 +161,7 @@ def _traced(
 ) -> "Result":
     import os
 
+    from sim.commands.kernels_ahead import kernels_ahead
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
@@ -168,7 +169,7 @@ def _traced(
 
     without_linear_algebra()
     histories, error, seed, threads, on_card = options
-    with progress_bar(quiet) as report:
+    with kernels_ahead(threads, quiet), progress_bar(quiet) as report:
         try:
             return simulate(
                 seen.scene,

@@ -209,7 +209,8 @@ def gather_direct(
         for replicate in range(len(total)):
             stream = stream_of(replicate, lamp)
             key = mix(scramble_key(seed, stream, DIRECT), np.uint64(receiver))
-            points.block[:] = -1
+            for way in range(ways):
+                points.block[way] = -1
             look(
                 model,
                 lamp,

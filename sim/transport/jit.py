@@ -9,6 +9,7 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from types import ModuleType
 from typing import Any, TypeVar, cast
 
 import numba
@@ -16,6 +17,7 @@ from llvmlite import binding
 from numba.core.registry import CPUDispatcher
 
 from sim.transport.linking import PartCompiler, WholeCompiler
+from sim.transport.shared_cache import share
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -116,7 +118,26 @@ def kernel(function: Function) -> Function:
     cannot depend on the count of threads. Plain threads instead of numba's ``parallel=True`` halve compile time, take
     tuples of tuples, and leave Ctrl-C and progress to Python.
     """
-    return cast(Function, numba.njit(nogil=True, cache=True, pipeline_class=WholeCompiler, **_KERNEL)(function))
+    compiled = numba.njit(nogil=True, pipeline_class=WholeCompiler, **_KERNEL)(function)
+    if isinstance(compiled, CPUDispatcher):
+        share(compiled)
+    return cast(Function, compiled)
+
+
+def is_compiled(*names: str) -> bool:
+    """Return whether kernels of these names lie in the cache, as far as names can tell."""
+    if _setting("DISABLE_JIT"):
+        return True
+    folder = Path(str(_setting("CACHE_DIR")))
+    return all(any(folder.rglob(f"*.{name}-*.nbc")) for name in names)
+
+
+def without_compiling(*modules: ModuleType) -> None:
+    """Have modules call their kernels as plain Python, for work so small that it is done sooner than they compile."""
+    for module in modules:
+        for name, value in list(vars(module).items()):
+            if isinstance(value, CPUDispatcher) and not isinstance(value, _Within):
+                setattr(module, name, value.py_func)
 
 
 def without_linear_algebra() -> None:

@@ -12,6 +12,7 @@ This rests on how numba 0.68 is built inside; `pyproject.toml` holds it to that.
 from typing import Any
 
 from llvmlite import binding
+from numba.core import typed_passes, untyped_passes
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import CompilerBase, DefaultPassBuilder, Flags
 from numba.core.compiler_machinery import register_pass
@@ -109,6 +110,18 @@ class _Flags(Flags):
         return hash((self.nrt, self.error_model, self.forceinline))
 
 
+_SPARED = {
+    untyped_passes.WithLifting,
+    untyped_passes.InlineClosureLikes,
+    untyped_passes.MakeFunctionToJitFunction,
+    untyped_passes.InlineInlinables,
+    untyped_passes.FindLiterallyCalls,
+    untyped_passes.LiteralUnroll,
+    typed_passes.NopythonRewrites,
+}
+"""Passes for blocks of `with`, functions in functions, sums of whole arrays and the like, which kernels do without."""
+
+
 class _Compiler(CompilerBase):
     lowering: type[NativeLowering]
 
@@ -118,9 +131,10 @@ class _Compiler(CompilerBase):
         super().__init__(typing, target, library, args, returns, _Flags(flags), locals_)
 
     def define_pipelines(self) -> list[Any]:
-        """Return numba's passes, but for the one that makes code."""
+        """Return numba's passes, but for the one that makes code and those for what kernels do not use."""
         manager = DefaultPassBuilder.define_nopython_pipeline(self.state)
-        manager.passes = [(self.lowering if step is NativeLowering else step, why) for step, why in manager.passes]
+        kept = [(step, why) for step, why in manager.passes if step not in _SPARED]
+        manager.passes = [(self.lowering if step is NativeLowering else step, why) for step, why in kept]
         manager.finalize()
         return [manager]
 

@@ -267,7 +267,8 @@ def gather_links(
             more = _follow(model, lamp, index, seed, stream, key, o, d, weights, stack, lit, found)
             while more + CANDIDATES > lit.shape[1]:
                 wider = np.zeros((len(lit), 2 * lit.shape[1]))
-                wider[:, :found] = lit[:, :found]
+                for row in range(len(lit)):
+                    copy(lit[row], wider[row, : lit.shape[1]])
                 lit = wider
                 more = _follow(model, lamp, index, seed, stream, key, o, d, weights, stack, lit, found)
             found = more

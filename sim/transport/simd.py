@@ -170,7 +170,8 @@ def choose(typingctx: Any, mask: Any, a: Any, b: Any) -> Any:
 @_operation
 def size_of(typingctx: Any, value: Any) -> Any:
     """Return each lane without its sign."""
-    return FLOATS(FLOATS), lambda context, builder, sig, args: _called(builder, "llvm.fabs.v16f32", _FLOATS, *args)
+    name = f"llvm.fabs.v{value.kind.count}f{64 if value is VECTOR else 32}"
+    return value(value), lambda context, builder, sig, args: _called(builder, name, args[0].type, *args)
 
 
 @_operation
@@ -184,7 +185,7 @@ def not_less(typingctx: Any, a: Any, b: Any) -> Any:
 @_operation
 def negative(typingctx: Any, value: Any) -> Any:
     """Return each lane with its sign changed."""
-    return FLOATS(FLOATS), lambda context, builder, sig, args: builder.fneg(args[0])
+    return value(value), lambda context, builder, sig, args: builder.fneg(args[0])
 
 
 @_operation
@@ -319,12 +320,6 @@ def shortened(typingctx: Any, value: Any) -> Any:
 
 
 @_operation
-def opposite(typingctx: Any, value: Any) -> Any:
-    """Return a vector with all signs changed."""
-    return value(value), lambda context, builder, sig, args: builder.fneg(args[0])
-
-
-@_operation
 def below_zero(typingctx: Any, value: Any) -> Any:
     """Return a mask, one bit an axis, of where a vector is below zero."""
 
@@ -333,13 +328,6 @@ def below_zero(typingctx: Any, value: Any) -> Any:
         return builder.zext(builder.bitcast(bits, ir.IntType(4)), _WORD)
 
     return types.int64(value), code
-
-
-@_operation
-def sizes(typingctx: Any, value: Any) -> Any:
-    """Return a vector without its signs."""
-    name = f"llvm.fabs.v4f{'64' if value is VECTOR else '32'}"
-    return value(value), lambda context, builder, sig, args: _called(builder, name, args[0].type, *args)
 
 
 @_operation

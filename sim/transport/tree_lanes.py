@@ -26,13 +26,11 @@ from sim.transport.simd import (
     negative,
     not_less,
     ones,
-    opposite,
     permute,
     prefetch,
     shortened,
     signed_inverse,
     size_of,
-    sizes,
     splat,
     spread,
     store,
@@ -82,7 +80,7 @@ def _set_octant(state: I64, octant: int) -> None:
 @helper
 def outside_vector(frame: F64, o: F64) -> bool:
     """Return whether a point is outside the box around all."""
-    return any_greater(sizes(vector_at(o, 0) - vector_at(frame, 0)), vector_at(frame, 3))
+    return any_greater(size_of(vector_at(o, 0) - vector_at(frame, 0)), vector_at(frame, 3))
 
 
 @helper
@@ -103,10 +101,10 @@ def set_ray_vector(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> Non
     store(walk.exact, 4, towards)
     origin = shortened(start + spread(shift) * towards - vector_at(frame, 0))
     slope = signed_inverse(shortened(towards), LEAST_SLOPE)
-    near, far, back = slope * spread(SHARE_NEAR), slope * spread(SHARE_FAR), opposite(origin)
+    near, far, back = slope * spread(SHARE_NEAR), slope * spread(SHARE_FAR), negative(origin)
     store(kept, ORIGIN, origin)
     store(kept, TOWARDS, shortened(towards))
-    store(kept, BACK, opposite(shortened(towards)))
+    store(kept, BACK, negative(shortened(towards)))
     store(kept, NEAR_SLOPE, near)
     store(kept, FAR_SLOPE, far)
     store(kept, NEAR_SHIFT, back * near)

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from sim.commands.kernels_ahead import COMPILING
 from sim.tally.result import load_result
 from tests.support.damage import DAMAGES
 from tests.support.scene_text import VIVARIUM
@@ -176,3 +177,20 @@ def test_without_its_package_a_card_is_refused_in_one_line(scene: Path) -> None:
     assert "Invalid value for --device gpu: the package numba-cuda is not installed" in done.stderr
     assert "pip install 'vivray[gpu]'" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.slow
+def test_a_first_run_compiles_each_kernel_once_and_says_so(scene: Path, tmp_path: Path) -> None:
+    there = os.environ | {"VIVRAY_CACHE": str(tmp_path / "cache")}
+    words = command("run", scene, "--histories", HISTORIES, "--json")
+    first = subprocess.run(words, cwd=ROOT, env=there, capture_output=True, text=True, check=True)
+    kernels = sorted(path.name.split("-")[0] for path in tmp_path.rglob("*.nbc"))
+    assert 1 == first.stderr.count(COMPILING)
+    # A kernel that was compiled for other types than the run needs would be there twice.
+    assert sorted(set(kernels)) == kernels
+    assert {"photons.trace_photons", "paths.gather_paths", "direct.gather_direct"} < set(kernels)
+    again = subprocess.run(words, cwd=ROOT, env=there, capture_output=True, text=True, check=True)
+    assert 0 == again.stderr.count(COMPILING)
+    assert kernels == sorted(path.name.split("-")[0] for path in tmp_path.rglob("*.nbc"))
+    results = [json.loads(done.stdout)["zones"] for done in (first, again)]
+    assert results[0] == results[1]

@@ -1,0 +1,72 @@
+"""numba's cache of a kernel, in which a process waits for a kernel that another process is compiling.
+
+numba itself makes sure that what two processes write is whole, but has both compile.
+"""
+
+import sys
+from io import TextIOWrapper
+from pathlib import Path
+from threading import Event
+from typing import Any
+
+from numba.core.caching import FunctionCache
+
+if sys.platform != "win32":
+    import fcntl
+
+TURN_S, TURNS = 0.05, 2400
+"""How long to wait before the next look, and how often: two minutes in all, since a process may have been halted."""
+
+
+def share(kernel: Any) -> None:
+    """Give a compiled kernel such a cache."""
+    kernel._cache = SharedCache(kernel.py_func)
+
+
+class SharedCache(FunctionCache):
+    """The cache of one kernel; a process that finds nothing there holds the kernel's lock until it has compiled it.
+
+    The system takes the lock back from a process that ends. Where there are no locks, on Windows and on some network
+    drives, and where the other takes too long, each process compiles for itself.
+    """
+
+    _lock: TextIOWrapper | None = None
+
+    def _load_overload(self, sig: Any, target_context: Any) -> Any:
+        found = super()._load_overload(sig, target_context)
+        if found is None and self._wait():
+            found = super()._load_overload(sig, target_context)
+            if found is not None:
+                self._release()
+        return found
+
+    def save_overload(self, sig: Any, data: Any) -> None:
+        """Save what was compiled for whoever waits for it."""
+        try:
+            super().save_overload(sig, data)
+        finally:
+            self._release()
+
+    def _wait(self) -> bool:
+        """Wait until no other process compiles the kernel; return whether there may be something new in the cache."""
+        if sys.platform == "win32" or self._lock is not None:
+            return False
+        self._impl.locator.ensure_cache_path()
+        lock = Path(self._cache_path, f"{self._impl.filename_base}.lock").open("w", encoding="ascii")
+        for _ in range(TURNS):
+            try:
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                Event().wait(TURN_S)
+                continue
+            except OSError:
+                break
+            self._lock = lock
+            return True
+        lock.close()
+        return False
+
+    def _release(self) -> None:
+        if self._lock is not None:
+            self._lock.close()
+            self._lock = None
