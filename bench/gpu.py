@@ -214,7 +214,9 @@ def agreement(name: str, count: int) -> dict[str, object]:
     spread = np.hypot(error, other_error)
     lit = spread > 0.0
     z = (other_mean - mean)[lit] / spread[lit]
-    shared = np.abs(totals(same)[0] - mean)[error > 0.0] / error[error > 0.0]
+    same_mean, same_error = totals(same)
+    # Where a run of the processor takes links, which a card makes none of, the same numbers do not make the same light.
+    shared = np.abs(same_mean - mean)[error > 0.0] / np.hypot(error, same_error)[error > 0.0]
     return {
         "scene": name,
         "histories": cpu.meta.histories,

@@ -20,35 +20,55 @@ _HIDDEN_SIDE: dict[Role, Literal["front", "back"]] = {"back": "front", "wall": "
 
 def add_model(plotter: pv.Plotter, shown: Sequence[Layer], scale: Scale | None, part: Part) -> None:
     """Add layers to the model's renderer; maps show the value or its standard error, in the colours of the scale."""
-    maps = [layer for layer in shown if layer.role == "map"]
+    maps = [layer.mesh for layer in shown if layer.role == "map"]
     if maps:
         assert scale is not None, "a map has a scale"
-        colours = scale.table
-        for layer in maps:
-            _add_map(plotter, layer, colours, part)
+        _add_maps(plotter, _together(maps), scale, part)
     add_bodies(plotter, shown)
 
 
 def add_bodies(plotter: pv.Plotter, shown: Iterable[Layer]) -> None:
     """Add what is no map: bodies, and screens and other covers as lines; parts that carry a map get an outline."""
+    bodies: dict[Role, list[pv.PolyData]] = {}
+    outlines: dict[tuple[str, float], list[pv.PolyData]] = {}
     for layer in shown:
-        if layer.role == "map":
-            if not is_wall(layer.name):
-                _outline(plotter, layer, QUIET, 1.0)
-        elif layer.role in ("screen", "cover"):
-            # Lines alone: a tint would change the colours of the maps behind it.
-            _outline(plotter, layer, PLAIN_COLOURS[layer.role], 2.0)
-            if layer.role == "screen":
-                _weave(plotter, layer)
-        else:
-            _add_body(plotter, layer)
+        outline = _outline_of(layer)
+        if outline is not None:
+            outlines.setdefault(outline, []).append(layer.mesh)
+        if layer.role == "screen":
+            _weave(plotter, layer)
+        if layer.role not in ("map", "screen", "cover"):
+            bodies.setdefault(layer.role, []).append(layer.mesh)
+    for role, meshes in bodies.items():
+        _add_bodies(plotter, _together(meshes), role)
+    for (colour, width), meshes in outlines.items():
+        edges = [found for mesh in meshes if (found := mesh.extract_feature_edges(30.0)).n_cells]
+        if edges:
+            add_lines(plotter, _together(edges), colour, width)
 
 
-def _add_map(plotter: pv.Plotter, layer: Layer, colours: pv.LookupTable, part: Part) -> None:
+def _together(meshes: Sequence[pv.PolyData]) -> pv.PolyData:
+    """Return meshes that are drawn alike as one, since each thing to draw takes as long as some thousand cells."""
+    first, *others = meshes
+    return first.append_polydata(*others) if others else first
+
+
+def _outline_of(layer: Layer) -> tuple[str, float] | None:
+    """Return colour and width [px] of a layer's outline, if it has one."""
+    if layer.role == "map":
+        return None if is_wall(layer.name) else (QUIET, 1.0)
+    if layer.role in ("screen", "cover"):
+        # Lines alone: a tint would change the colours of the maps behind it.
+        return PLAIN_COLOURS[layer.role], 2.0
+    return (QUIET, 1.5) if layer.role == "reflector" else None
+
+
+def _add_maps(plotter: pv.Plotter, mesh: pv.PolyData, scale: Scale, part: Part) -> None:
     plotter.add_mesh(
-        layer.mesh,
+        mesh,
         scalars=VALUE if part == "value" else ERROR,
-        cmap=colours,
+        cmap=COLOURS,
+        clim=(0.0, scale.ticks.top),
         lighting=False,
         culling="back",
         show_scalar_bar=False,
@@ -56,13 +76,10 @@ def _add_map(plotter: pv.Plotter, layer: Layer, colours: pv.LookupTable, part: P
     )
 
 
-def _add_body(plotter: pv.Plotter, layer: Layer) -> None:
-    culling = _HIDDEN_SIDE.get(layer.role)
-    opacity = 0.35 if layer.role == "reflector" else 1.0
-    colour = PLAIN_COLOURS[layer.role]
-    plotter.add_mesh(layer.mesh, color=colour, culling=culling, opacity=opacity, ambient=0.35, diffuse=0.7)
-    if layer.role == "reflector":
-        _outline(plotter, layer, QUIET, 1.5)
+def _add_bodies(plotter: pv.Plotter, mesh: pv.PolyData, role: Role) -> None:
+    opacity = 0.35 if role == "reflector" else 1.0
+    culling, colour = _HIDDEN_SIDE.get(role), PLAIN_COLOURS[role]
+    plotter.add_mesh(mesh, color=colour, culling=culling, opacity=opacity, ambient=0.35, diffuse=0.7)
 
 
 def add_field(plotter: pv.Plotter, shown: Selection, scale: Scale) -> list[Callout]:
@@ -118,12 +135,6 @@ def _weave(plotter: pv.Plotter, layer: Layer) -> None:
             nets += [net] if net.n_cells else []
     if nets:
         add_lines(plotter, pv.merge(nets), PLAIN_COLOURS["screen"], 0.8)
-
-
-def _outline(plotter: pv.Plotter, layer: Layer, colour: str, width: float) -> None:
-    edges = layer.mesh.extract_feature_edges(30.0)
-    if edges.n_cells:
-        add_lines(plotter, edges, colour, width)
 
 
 def add_lines(plotter: pv.Plotter, mesh: pv.DataSet, colour: str, width: float) -> None:

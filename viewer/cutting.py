@@ -48,6 +48,10 @@ def cut_open(shown: Iterable[Layer], cut: Cut, camera: Camera) -> tuple[tuple[La
     invert = bool(camera.eye[cut.axis] > cut.at)
     kept, lines = [], []
     for layer in shown:
+        low, high = layer.mesh.bounds[2 * cut.axis : 2 * cut.axis + 2]
+        if high < cut.at or low > cut.at:
+            kept += [layer] if (high < cut.at) == invert else []
+            continue
         mesh = layer.mesh.clip(normal=cut.normal, origin=cut.origin, invert=invert)
         line = layer.mesh.slice(normal=cut.normal, origin=cut.origin)
         lines += [line] if line.n_cells and layer.role not in ("screen", "cover") else []

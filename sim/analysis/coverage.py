@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -71,7 +72,6 @@ class SceneAnswer:
     Attributes
     ----------
     maps : Maps
-    surfaces, sensors : tuple of Row
     zones : tuple of ZoneReport
     gradients : tuple of Gradient
     peak : Peak, optional
@@ -83,8 +83,6 @@ class SceneAnswer:
     """
 
     maps: Maps
-    surfaces: tuple[Row, ...]
-    sensors: tuple[Row, ...]
     zones: tuple[ZoneReport, ...]
     gradients: tuple[Gradient, ...]
     peak: Peak | None
@@ -95,6 +93,16 @@ class SceneAnswer:
     def result(self) -> Result:
         """The result that was read."""
         return self.maps.result
+
+    @cached_property
+    def surfaces(self) -> tuple[Row, ...]:
+        """One row a surface; pictures do without."""
+        return surface_rows(self.maps)
+
+    @cached_property
+    def sensors(self) -> tuple[Row, ...]:
+        """One row a sensor."""
+        return sensor_rows(self.maps)
 
     @property
     def outcome(self) -> Outcome:
@@ -122,8 +130,6 @@ def answer(result: Result, levels: npt.ArrayLike | None = None) -> SceneAnswer:
     limit = general_limit(zones)
     return SceneAnswer(
         maps=maps,
-        surfaces=surface_rows(maps),
-        sensors=sensor_rows(maps),
         zones=zones,
         gradients=gradients(maps, zones),
         peak=_peak(maps, reachable) if reachable else None,

@@ -2,6 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -121,9 +122,11 @@ class Tracer:
             end = min(start + BLOCK, len(more.points))
             gather_direct(model, lamp, start, end, seen_points, more.points, more.whole, seed, tallies.direct[lamp])
 
-        list(self.pool.map(replicate_step, range(tallies.replicates)))
+        tasks = [partial(replicate_step, replicate) for replicate in range(tallies.replicates)]
         if self.rays and not self.photons_only:
-            list(self.pool.map(receivers_step, range(0, len(more.points), BLOCK)))
+            # The longest first, and all in one go: they write to sums of their own, and no thread waits for another.
+            tasks = [partial(receivers_step, start) for start in range(0, len(more.points), BLOCK)] + tasks
+        list(self.pool.map(lambda task: task(), tasks))
 
     def _on_card(self, lamp: int, more: _More, card: "Card") -> None:
         tallies, seed = self.tallies, self.seed
