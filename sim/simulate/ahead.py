@@ -21,7 +21,7 @@ from sim.transport import tree_build, tree_pairs
 from sim.transport.arrays import BY_LINKS, BY_PATHS
 from sim.transport.jit import without_compiling
 
-KERNELS = ("trace_photons", "gather_paths", "gather_direct", "gather_links")
+KERNELS = ("gather_direct", "trace_photons", "gather_paths", "gather_links")
 """All that this program knows, in the order in which a run comes to need them."""
 PHOTONS = 64
 SCENE = """
