@@ -328,14 +328,12 @@ def test_pieces_hold_each_point_once() -> None:
 def test_steps_on_the_card_are_those_on_the_processor(monkeypatch: pytest.MonkeyPatch) -> None:
     """In two steps, so that counts go on from where they were."""
     compiled = setup().compiled
-    for place in ("trace.REPLICATES", "tallies.REPLICATES"):
-        monkeypatch.setattr(f"sim.simulate.{place}", REPLICATES)
     for place in ("LEAST_POINTS", "LEAST_PATHS", "LEAST_CELL_POINTS"):
         monkeypatch.setattr(f"sim.simulate.effort.{place}", 1)
     found = []
     with ThreadPoolExecutor(max_workers=1) as pool:
         for there in (None, card()):
-            tallies = empty_tallies(compiled)
+            tallies = empty_tallies(compiled, REPLICATES)
             tracer = Tracer(compiled, tallies, SEED, pool, card=there)
             for photons in (2, 5):
                 tracer.step(1, photons)
