@@ -6,7 +6,6 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compile import CompiledScene
-from sim.tally.pages import zeros_by_page
 
 REPLICATES = 64
 """Independent estimates of everything. The error of a standard error is 1 / sqrt(2 (n - 1)), 9 % with 64."""
@@ -78,7 +77,7 @@ def empty_tallies(compiled: CompiledScene, replicates: int = REPLICATES) -> Tall
     surfaces = len(compiled.surface_names)
 
     def zeros(*shape: int) -> FloatArray:
-        return zeros_by_page((lamps, replicates, *shape, bands), np.float64)
+        return np.zeros((lamps, replicates, *shape, bands))
 
     return Tallies(
         cells=zeros(compiled.cells),

@@ -13,8 +13,8 @@ Kind = TypeVar("Kind", bound=np.generic)
 def zeros_by_page(shape: tuple[int, ...], kind: type[Kind]) -> npt.NDArray[Kind]:
     """Return zeros whose memory is taken in small pages, each when it is first written.
 
-    numpy asks the system for pages of megabytes. Sums that mostly stay zero take half as much memory again so; and
-    where the machine is a guest, each such page may have to come from its host, which can take longer than to trace.
+    numpy asks the system for pages of megabytes. Numbers that mostly stay zero take half as much memory again so. Sums
+    that kernels add to all over are not for this: small pages cost them more than they save.
 
     Parameters
     ----------
