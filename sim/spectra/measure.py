@@ -76,6 +76,8 @@ class Measure(NamedTuple):
         skew = np.divide(mean(off**3), spread**3, out=np.zeros(count), where=wide)
         root = np.sqrt(1.0 + 0.25 * skew**2)
         nodes = [middle + np.where(wide, spread, 0.0) * (0.5 * skew + side * root) for side in (-1.0, 1.0)]
+        # A line at an edge stays there: rounding must not take it to where a function has not begun.
+        nodes = [np.clip(node, edges_nm[:-1], edges_nm[1:]) for node in nodes]
         masses = [0.5 * mass * (1.0 - side * 0.5 * skew / root) for side in (-1.0, 1.0)]
         both = np.tile(mass > 0.0, 2)  # where there is nothing, there is no middle either
         return Measure(np.concatenate(nodes)[both], np.concatenate(masses)[both], np.tile(band, 2)[both], self.n_band)

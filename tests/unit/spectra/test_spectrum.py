@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.spectra.arrays import FloatArray
+from sim.spectra.measure import Measure
 from sim.spectra.spectrum import Spectrum
 from sim.spectra.weighting import WEIGHTINGS
 
@@ -36,6 +37,18 @@ grids = st.lists(wavelengths, min_size=2, max_size=12, unique=True).map(lambda e
 def ramp() -> Spectrum:
     """Density rising from 0 at 300 nm to 1 at 310 nm."""
     return Spectrum.from_samples([300.0, 310.0], [0.0, 1.0])
+
+
+def test_masses_that_stand_for_others_stay_between_the_edges() -> None:
+    """A line at an edge, where a function may begin, is not moved out by rounding."""
+    rng = np.random.Generator(np.random.Philox(3))
+    edges = np.array([250.0, 250.5])
+    for _ in range(300):
+        nodes = np.concatenate([rng.uniform(250.0, 250.5, 1), [250.0]])
+        mass = np.concatenate([rng.uniform(0.0, 1e-3, 1), [2.0]])
+        few = Measure(nodes, mass, np.zeros(2, dtype=np.int64), 1).condensed(edges)
+        assert few.wavelength_nm.min() >= 250.0
+        assert few.mass.sum() == pytest.approx(mass.sum(), rel=1e-12)
 
 
 @given(spectra, grids)
