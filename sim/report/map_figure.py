@@ -4,18 +4,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from sim.analysis.numbers import plain
-from sim.report.colour_bar import add_colour_bar
 from sim.report.contours import HALO, draw_contours
-from sim.report.drawing import INK, MAP_COLOURS
+from sim.report.drawing import INK, MAP_COLOURS, QUIET
 from sim.report.map_scale import MapScale
 from sim.report.panels import Panel
-from sim.report.ticks import add_ticks, numbered, round_numbers
 from sim.tally.result import FloatArray
 
 GAP = (0.62, 0.62)
@@ -27,8 +27,6 @@ SLOT = 1.65
 """Least width of a panel with its name [in]."""
 
 
-SHADES = 256
-"""Of the colour bar, as many as the colour map has."""
 SHORTEST = 0.25
 """Least length of a contour, over the shorter side of its panel."""
 APART = 0.3
@@ -151,10 +149,13 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told:
     level = "" if panel.level is None else f", at {panel.level:.3g} {panel.unit.symbol}"
     axes.set_title(f"{panel.name}{level}", y=1.0, pad=4)
     names = [f"{axis if axis in 'xyz' else f'along {axis}'}, {panel.unit.symbol}" for axis in panel.axes]
-    across, up = (
-        round_numbers(ends, int((ends[1] - ends[0]) * inches_per_unit / 0.4)) for ends in (panel.across, panel.up)
-    )
-    add_ticks(axes, numbered(across), numbered(up), (names[0], names[1]))
+    axes.set_xlabel(names[0], labelpad=1)
+    axes.set_ylabel(names[1], labelpad=1)
+    for axis, length in zip((axes.xaxis, axes.yaxis), panel.size, strict=True):
+        axis.set_major_locator(
+            mpl.ticker.MaxNLocator(nbins=max(1, int(length * inches_per_unit / 0.4)), steps=[1, 2, 5, 10])
+        )
+    axes.tick_params(length=2.5, pad=2, labelsize=8)
 
 
 def _marks(axes: Axes, panel: Panel) -> None:
@@ -232,7 +233,16 @@ def _point_at(axes: Axes, spot: Spot, narrow: bool) -> None:
 
 def _bar(figure: Figure, scale: MapScale, width: float, height: float) -> None:
     length = min(4.2, width - 1.0)
-    place = ((MARGIN + 0.35) / width, (MARGIN + 0.36) / height, length / width, 0.13 / height)
+    axes = figure.add_axes(((MARGIN + 0.35) / width, (MARGIN + 0.36) / height, length / width, 0.13 / height))
+    bar = figure.colorbar(
+        ScalarMappable(scale.norm, MAP_COLOURS),
+        cax=axes,
+        orientation="horizontal",
+        extend="max" if scale.cut else "neither",
+        ticks=[0.0, *scale.levels, scale.top],
+    )
+    bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
+    bar.outline.set_linewidth(0.5)
     note = f" (cells above {plain(scale.top)} share its colour; highest {plain(scale.highest)})" if scale.cut else ""
-    numbers = {value / scale.top: plain(value) for value in (0.0, *scale.levels, scale.top)}
-    add_colour_bar(figure, place, np.linspace(0.0, 1.0, SHADES), numbers, f"UV index{note}", tip=scale.cut)
+    bar.set_label(f"UV index{note}", labelpad=2)
+    bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)

@@ -6,17 +6,16 @@ from dataclasses import dataclass
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.cm import ScalarMappable
 from matplotlib.collections import LineCollection
 from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
 
 from sim.analysis.numbers import plain
-from sim.report.colour_bar import add_colour_bar
 from sim.report.contours import HALO, draw_contours
-from sim.report.drawing import INK, MAP_COLOURS
+from sim.report.drawing import INK, MAP_COLOURS, QUIET
 from sim.report.lengths import LengthUnit
 from sim.report.panels import Mark
-from sim.report.ticks import add_ticks, numbered, round_numbers
 from sim.tally.result import FloatArray
 
 FAINTEST = 0.1
@@ -31,8 +30,6 @@ GAP, SIDE, BAR = (0.75, 0.72), 0.2, 0.8
 WIDTH, TALLEST = 9.1, 3.4
 SLOT = 2.2
 """Least width of a plane with its title [in]."""
-STEPS, MOST_NUMBERS, ROOM = (1, 2, 2.5, 5, 10), 9, (1 / 3, 2 / 9)
-"""Steps of the numbers along the sides, the most of them on one, and the room of each across and up [in]."""
 
 
 @dataclass(frozen=True)
@@ -136,7 +133,7 @@ def section_figure(
         for plane in row:
             size = plane.size[0] * scale, plane.size[1] * scale
             place = (left / width, (top - tall + 0.42) / height, size[0] / width, size[1] / height)
-            _draw(figure.add_axes(place), plane, norm, values, size, unit)
+            _draw(figure.add_axes(place), plane, norm, values, unit)
             left += max(size[0], SLOT) + GAP[0]
         top -= tall
     _bar(figure, norm, values, (width, height), f"{reading} (highest cell {plain(here)})")
@@ -149,15 +146,7 @@ def _norm(values: Sequence[float], highest: float) -> BoundaryNorm:
     return BoundaryNorm(edges, mpl.colormaps[MAP_COLOURS].N)
 
 
-def _draw(  # noqa: PLR0913, PLR0917  # what a map has
-    axes: Axes,
-    plane: Plane,
-    norm: BoundaryNorm,
-    values: Sequence[float],
-    size: tuple[float, float],
-    unit: LengthUnit,
-) -> None:
-    """Draw a plane into axes of a size [in]."""
+def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float], unit: LengthUnit) -> None:
     axes.set_facecolor("#eceff1")
     axes.imshow(
         np.ma.masked_invalid(plane.mean),
@@ -176,11 +165,9 @@ def _draw(  # noqa: PLR0913, PLR0917  # what a map has
     axes.set_xlim(*plane.across)
     axes.set_ylim(*(reversed(plane.up) if plane.downward else plane.up))
     axes.set_title(plane.title, y=1.0, pad=4)
-    across, up = (
-        numbered(round_numbers(ends, min(MOST_NUMBERS, int(length / room)), STEPS))
-        for ends, length, room in zip((plane.across, plane.up), size, ROOM, strict=True)
-    )
-    add_ticks(axes, across, up, (f"{plane.labels[0]}, {unit.symbol}", f"{plane.labels[1]}, {unit.symbol}"))
+    axes.set_xlabel(f"{plane.labels[0]}, {unit.symbol}", labelpad=1)
+    axes.set_ylabel(f"{plane.labels[1]}, {unit.symbol}", labelpad=1)
+    axes.tick_params(length=2.5, pad=2, labelsize=8)
 
 
 def _contours(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float]) -> None:
@@ -222,9 +209,11 @@ def _mark(axes: Axes, mark: Mark) -> None:
 def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tuple[float, float], reading: str) -> None:
     width, height = size
     length = min(5.0, width - 1.4)
-    place = ((SIDE + GAP[0] - 0.1) / width, 0.45 / height, length / width, 0.14 / height)
-    edges = [0.0, *values]
-    # Each step of the scale is as wide as the others; its colour is that of all between its two ends.
-    colours = np.asarray(norm(edges), dtype=np.float64) / (norm.Ncmap - 1)
-    numbers = {index / len(edges): plain(value) for index, value in enumerate(edges)}
-    add_colour_bar(figure, place, colours, numbers, reading)
+    axes = figure.add_axes(((SIDE + GAP[0] - 0.1) / width, 0.45 / height, length / width, 0.14 / height))
+    bar = figure.colorbar(
+        ScalarMappable(norm, MAP_COLOURS), cax=axes, orientation="horizontal", spacing="uniform", ticks=[0.0, *values]
+    )
+    bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
+    bar.outline.set_linewidth(0.5)
+    bar.set_label(reading, labelpad=2)
+    bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)

@@ -5,8 +5,6 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.markers import TICKLEFT
-from matplotlib.ticker import NullLocator
 
 from sim.analysis.numbers import plain
 from sim.analysis.spectral_share import EDGE_NM
@@ -17,8 +15,6 @@ from sim.tally.result import FloatArray
 
 MILLIWATTS = 1e3
 """Of a watt."""
-WEIGHTS = (1e-4, 2.0)
-"""Of the erythema curve, from the lowest to the highest that are drawn."""
 
 
 def spectrum_figure(lamps: Sequence[LampRecord], edges_nm: FloatArray) -> Figure:
@@ -82,24 +78,8 @@ def _draw_erythema(axes: Axes, low: float, high: float) -> None:
     wavelength = np.linspace(low, high, 1501)
     weight = WEIGHTINGS["erythema"](wavelength)
     axes.semilogy(wavelength, np.where(weight > 0, weight, np.nan), color=INK, linewidth=1.4)
-    axes.set_ylim(*WEIGHTS)
+    axes.set_ylim(1e-4, 2.0)
     axes.yaxis.set_major_formatter(lambda value, _: plain(value))
-    # Thirty ticks in one: each by itself takes as long to draw as a curve.
-    axes.yaxis.set_minor_locator(NullLocator())
-    steps = [step * 10.0**decade for decade in range(-4, 1) for step in range(2, 10)]
-    between = [step for step in steps if WEIGHTS[0] < step <= WEIGHTS[1]]
-    axes.plot(
-        np.zeros(len(between)),
-        between,
-        marker=TICKLEFT,
-        markersize=2.0,
-        markeredgewidth=0.6,
-        color=QUIET,
-        linestyle="none",
-        transform=axes.get_yaxis_transform(),
-        clip_on=False,
-        zorder=2.5,
-    )
     axes.set_ylabel("erythema weight")
     axes.set_xlabel("wavelength, nm")
     plain_axes(axes)
