@@ -44,6 +44,9 @@ class _Commands(click.Group):
             for line in error.lines:
                 click.echo(line, err=True)
             ctx.exit(2)
+        except click.UsageError as error:
+            error.ctx = None  # or two lines of usage would stand before the one that tells what is wrong
+            raise
         except KeyboardInterrupt:
             click.echo("interrupted", err=True)
             ctx.exit(130)

@@ -42,6 +42,16 @@ def test_check_without_a_scene_is_bad_input() -> None:
     assert "give at least one scene file, or --schema" in result.stderr
 
 
+@pytest.mark.parametrize(
+    "words", [("run", "scene.toml", "--error", "0"), ("run",), ("run", "scene.toml", "--eror", "1"), ("chekc",)]
+)
+def test_a_mistake_on_the_command_line_is_told_in_one_line(words: tuple[str, ...]) -> None:
+    result = run(*words)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.startswith("Error: ")
+    assert result.stderr.count("\n") == 1
+
+
 def test_check_prints_the_schema_alone() -> None:
     result = run("check", "--schema")
     assert (result.exit_code, result.stderr) == (0, "")
