@@ -1,5 +1,6 @@
 """The 95 % interval covers the truth 95 % of the time; errors are honest and fall as one over the root of the count."""
 
+import tomllib
 from functools import cache
 
 import numpy as np
@@ -7,6 +8,9 @@ import pytest
 from scipy.stats import chi2, norm, t
 
 from sim.analysis.maps import Maps
+from sim.scene.model import Scene
+from sim.simulate.run import simulate
+from sim.simulate.stop_rule import largest_error
 from sim.simulate.tallies import REPLICATES
 from sim.tally.result import Result
 from sim.tally.statistics import estimate
@@ -20,6 +24,9 @@ COVERED = range(181, 198)
 """Of 200 seeds: 99 % of binomial draws at 0.95 lie in it."""
 PHOTONS = 64
 """Of a lamp in each replicate: as few as that, the interval must hold."""
+
+ASKED = 1e-3
+"""Relative error at which runs end; it takes them two to four looks."""
 
 TUBE = """
 title = "A tube over a point, a plane and a zone, in black"
@@ -123,15 +130,30 @@ def test_straight_light_at_a_point() -> None:
     assert covered(values, truth) in COVERED
 
 
-def test_mean_uv_index_of_a_zone() -> None:
-    """Truth as above, averaged over the zone; UV index by CIE S 007/E:1998 at 313 nm."""
+def zone_truth() -> float:
+    """Lambert's formula for the faces of the tube, averaged over the zone; UV index by CIE S 007/E:1998 at 313 nm."""
     origin, u, v = np.array([0.2, 0.1, 0.05]), np.array([0.4, 0.0, 0.0]), np.array([0.0, 0.4, 0.0])
-    truth = 40.0 * 10 ** (0.094 * (298.0 - 313.0)) * mean_over(tube().seen.lamps["tube"], 2.0, origin, u, v, nodes=16)
-    values = []
-    for run in tube_runs():
-        maps = Maps(run)
-        values.append(maps.mean_over(run.group("zone", "zone"), maps.uvi))
-    assert covered(values, truth) in COVERED
+    return 40.0 * 10 ** (0.094 * (298.0 - 313.0)) * mean_over(tube().seen.lamps["tube"], 2.0, origin, u, v, nodes=16)
+
+
+def zone_index(run: Result) -> F64:
+    """UV index of the zone, by replicate."""
+    maps = Maps(run)
+    return maps.mean_over(run.group("zone", "zone"), maps.uvi)
+
+
+def test_mean_uv_index_of_a_zone() -> None:
+    assert covered([zone_index(run) for run in tube_runs()], zone_truth()) in COVERED
+
+
+def test_runs_that_end_at_the_error_asked_for() -> None:
+    """Luck that makes the error look small ends a run sooner, but not so often that intervals fall short."""
+    lamp, zone = TUBE.split("[[sensors]]")[0], TUBE.split("[[zones]]")[1]
+    scene = Scene.model_validate(tomllib.loads(f"{lamp}[[zones]]{zone}"))
+    runs = [simulate(scene, error=ASKED, seed=seed) for seed in range(SEEDS)]
+    assert len({run.meta.histories for run in runs}) > 10, "each ends by what it saw"
+    assert all(largest_error(run) <= ASKED for run in runs)
+    assert covered([zone_index(run) for run in runs], zone_truth()) in COVERED
 
 
 def test_photons_on_a_wall() -> None:
