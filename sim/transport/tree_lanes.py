@@ -240,7 +240,8 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     inner, size = least(less, beyond), size_of(over)
     slack, off = splat(tree.block[row, ABOUT, SLACK]) * size, splat(tree.block[row, ABOUT, OFF]) * size
     low, high = t - off, t + off
-    may = not_less(inner, negative(slack)) & not_less(splat(ray[LIMIT]), low) & not_less(high, splat(NOTHING))
+    # What is known last is looked at last: the processor takes these one after the other.
+    may = not_less(splat(ray[LIMIT]), low) & not_less(high, splat(NOTHING)) & not_less(inner, negative(slack))
     may &= tree.lanes[row, ABOUT, THERE] & ~bit_at(walk.state[OWN] - tree.lanes[row, ABOUT, START])
     walk.state[MAY] = may
     if may != 0:
