@@ -230,14 +230,12 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     # Coordinates of the origin and how they grow along the ray do not wait for the distance.
     u = fused(uz, oz, fused(uy, oy, fused(ux, ox, load(tree.block, at + 7 * ROW))))
     v = fused(vz, oz, fused(vy, oy, fused(vx, ox, load(tree.block, at + 11 * ROW))))
-    u = fused(t, fused(uz, dz, fused(uy, dy, ux * dx)), u)
-    v = fused(t, fused(vz, dz, fused(vy, dy, vx * dx)), v)
-    less = least(u, v)
+    along_u, along_v = fused(uz, dz, fused(uy, dy, ux * dx)), fused(vz, dz, fused(vy, dy, vx * dx))
+    rest, along_rest = splat(ONE) - (u + v), negative(along_u + along_v)
+    u, v, rest = fused(t, along_u, u), fused(t, along_v, v), fused(t, along_rest, rest)
     # A triangle ends where u + v is one, a parallelogram where u or v is.
-    beyond = splat(ONE) - greatest(u, v)
-    rest = beyond - less
-    beyond = choose(tree.lanes[row, ABOUT, PAIRS], beyond, rest)
-    inner, size = least(less, beyond), size_of(over)
+    beyond = choose(tree.lanes[row, ABOUT, PAIRS], splat(ONE) - greatest(u, v), rest)
+    inner, size = least(least(u, v), beyond), size_of(over)
     slack, off = splat(tree.block[row, ABOUT, SLACK]) * size, splat(tree.block[row, ABOUT, OFF]) * size
     low, high = t - off, t + off
     # What is known last is looked at last: the processor takes these one after the other.
