@@ -34,6 +34,7 @@ from sim.transport.simd import (
     splat,
     spread,
     store,
+    turned,
     vector_at,
 )
 
@@ -52,18 +53,17 @@ NOTHING = np.float32(0.0)
 ONE = np.float32(1.0)
 FAR_OFF = np.float32(1e30)
 LEAST_SIZE = np.float32(1e-30)
-"""Slopes below this have no inverse in single precision: such a piece is looked at again."""
+"""By a smaller slope nothing is divided: such a piece is looked at again."""
 LEAST_SLOPE = np.float32(1e-15)
 SHARE_NEAR, SHARE_FAR = np.float32(1.0 - 2.0**-21), np.float32(1.0 + 2.0**-21)
 """Distances to planes are taken so much shorter or longer: more than four roundings."""
 
 
 # Places in `Stack`.
-ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, BACK = 0, 4, 8, 12, 16, 20, 24
-LIMIT, LEAST, PAD = 28, 29, 30
-"""Of ``ray``: three coordinates each, one over slopes, minus the origin times that, and minus the direction; a hit
-beyond LIMIT is none, one nearer than LEAST is surely nearer than any so far; PAD is how far distances of one hit may be
-apart."""
+ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT = 0, 4, 8, 12, 16, 20
+LIMIT, LEAST, PAD = 24, 25, 26
+"""Of ``ray``: three coordinates each, one over slopes, and minus the origin times that; a hit beyond LIMIT is none, one
+nearer than LEAST is surely nearer than any so far; PAD is how far distances of one hit may be apart."""
 ROWX, ROWY, ROWZ, OCTANT, TOP, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
 """Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be
 hit and whose edges the ray clears, and the row of the first."""
@@ -110,7 +110,6 @@ def set_ray_vector(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> Non
     near, far, back = slope * spread(SHARE_NEAR), slope * spread(SHARE_FAR), negative(origin)
     store(kept, ORIGIN, origin)
     store(kept, TOWARDS, shortened(towards))
-    store(kept, BACK, negative(shortened(towards)))
     store(kept, NEAR_SLOPE, near)
     store(kept, FAR_SLOPE, far)
     store(kept, NEAR_SHIFT, back * near)
@@ -128,7 +127,7 @@ def set_ray_plain(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> None
         size = max(abs(towards), LEAST_SLOPE)
         slope = ONE / (-size if towards < NOTHING else size)
         near, far = slope * SHARE_NEAR, slope * SHARE_FAR
-        kept[ORIGIN + axis], kept[TOWARDS + axis], kept[BACK + axis] = origin, towards, -towards
+        kept[ORIGIN + axis], kept[TOWARDS + axis] = origin, towards
         kept[NEAR_SLOPE + axis], kept[FAR_SLOPE + axis] = near, far
         kept[NEAR_SHIFT + axis], kept[FAR_SHIFT + axis] = -origin * near, -origin * far
         octant |= (1 << axis) if d[axis] < 0.0 else 0
@@ -221,30 +220,36 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     ray, at, row = walk.ray, leaf * LEAF, np.uint64(leaf)
     ox, oy, oz = splat(ray[ORIGIN]), splat(ray[ORIGIN + 1]), splat(ray[ORIGIN + 2])
     dx, dy, dz = splat(ray[TOWARDS]), splat(ray[TOWARDS + 1]), splat(ray[TOWARDS + 2])
-    bx, by, bz = splat(ray[BACK]), splat(ray[BACK + 1]), splat(ray[BACK + 2])
     nx, ny, nz = load(tree.block, at), load(tree.block, at + ROW), load(tree.block, at + 2 * ROW)
     ux, uy, uz = load(tree.block, at + 4 * ROW), load(tree.block, at + 5 * ROW), load(tree.block, at + 6 * ROW)
     vx, vy, vz = load(tree.block, at + 8 * ROW), load(tree.block, at + 9 * ROW), load(tree.block, at + 10 * ROW)
-    over = inverse(fused(nz, bz, fused(ny, by, nx * bx)))
-    t = fused(nz, oz, fused(ny, oy, fused(nx, ox, load(tree.block, at + 3 * ROW)))) * over
-    # Coordinates of the origin and how they grow along the ray do not wait for the distance.
+    slope = fused(nz, dz, fused(ny, dy, nx * dx))
+    height = fused(nz, oz, fused(ny, oy, fused(nx, ox, load(tree.block, at + 3 * ROW))))
+    # Distances and coordinates are compared times the slope, so that a miss needs no division.
+    size, height = size_of(slope), turned(negative(height), slope)
     u = fused(uz, oz, fused(uy, oy, fused(ux, ox, load(tree.block, at + 7 * ROW))))
     v = fused(vz, oz, fused(vy, oy, fused(vx, ox, load(tree.block, at + 11 * ROW))))
     along_u, along_v = fused(uz, dz, fused(uy, dy, ux * dx)), fused(vz, dz, fused(vy, dy, vx * dx))
     rest, along_rest = splat(ONE) - (u + v), negative(along_u + along_v)
-    u, v, rest = fused(t, along_u, u), fused(t, along_v, v), fused(t, along_rest, rest)
+    u, v, rest = (
+        fused(height, along_u, u * size),
+        fused(height, along_v, v * size),
+        fused(height, along_rest, rest * size),
+    )
     # A triangle ends where u + v is one, a parallelogram where u or v is.
-    beyond = choose(tree.lanes[row, ABOUT, PAIRS], splat(ONE) - greatest(u, v), rest)
-    inner, size = least(least(u, v), beyond), size_of(over)
-    slack, off = splat(tree.block[row, ABOUT, SLACK]) * size, splat(tree.block[row, ABOUT, OFF]) * size
-    low, high = t - off, t + off
+    beyond = choose(tree.lanes[row, ABOUT, PAIRS], size - greatest(u, v), rest)
+    inner = least(least(u, v), beyond)
+    slack, off = splat(tree.block[row, ABOUT, SLACK]), splat(tree.block[row, ABOUT, OFF])
     # What is known last is looked at last: the processor takes these one after the other.
-    may = not_less(splat(ray[LIMIT]), low) & not_less(high, splat(NOTHING)) & not_less(inner, negative(slack))
+    may = not_less(height, negative(off)) & not_less(fused(splat(ray[LIMIT]), size, off), height)
+    may &= not_less(inner, negative(slack))
     may &= tree.lanes[row, ABOUT, THERE] & ~bit_at(walk.state[OWN] - tree.lanes[row, ABOUT, START])
     walk.state[MAY] = may
     if may != 0:
-        store(walk.low, 0, low)
-        store(walk.high, 0, high)
+        over = inverse(size)
+        distance, off = height * over, off * over
+        store(walk.low, 0, distance - off)
+        store(walk.high, 0, distance + off)
         # The line between the halves of a parallelogram is an edge, too: it parts their names.
         between = tree.lanes[row, ABOUT, PAIRS] & not_less(slack, size_of(rest))
         walk.state[CLEARS], walk.state[FIRST] = ~(not_less(slack, inner) | between), tree.lanes[row, ABOUT, START]
@@ -266,27 +271,23 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
         if not tree.lanes[leaf, ABOUT, THERE] >> lane & 1 or walk.state[OWN] == tree.lanes[leaf, ABOUT, START] + lane:
             continue
         planes = tree.block[leaf, :, lane]
-        slope = -_along(planes, 0, ray, TOWARDS)
-        size = abs(slope)
-        if size < LEAST_SIZE:
-            walk.low[lane], walk.high[lane] = -FAR_OFF, FAR_OFF
-            may |= 1 << lane
-            continue
-        t = (_along(planes, 0, ray, ORIGIN) + planes[3]) / slope
-        u = (_along(planes, 4, ray, ORIGIN) + planes[7]) + t * _along(planes, 4, ray, TOWARDS)
-        v = (_along(planes, 8, ray, ORIGIN) + planes[11]) + t * _along(planes, 8, ray, TOWARDS)
+        slope, height = _along(planes, 0, ray, TOWARDS), _along(planes, 0, ray, ORIGIN) + planes[3]
+        size, height = abs(slope), height if slope < NOTHING else -height
+        u = (_along(planes, 4, ray, ORIGIN) + planes[7]) * size + height * _along(planes, 4, ray, TOWARDS)
+        v = (_along(planes, 8, ray, ORIGIN) + planes[11]) * size + height * _along(planes, 8, ray, TOWARDS)
         pair = tree.lanes[leaf, ABOUT, PAIRS] >> lane & 1
-        beyond = ONE - max(u, v)
-        rest = beyond - min(u, v)
-        inner = min(min(u, v), beyond if pair else rest)
-        slack, off = tree.block[leaf, ABOUT, SLACK] / size, tree.block[leaf, ABOUT, OFF] / size
-        walk.low[lane], walk.high[lane] = t - off, t + off
+        rest = (size - u) - v
+        inner = min(min(u, v), size - max(u, v) if pair else rest)
+        slack, off = tree.block[leaf, ABOUT, SLACK], tree.block[leaf, ABOUT, OFF]
         # What is not a number is neither less nor more.
-        if not (inner < -slack or t - off > ray[LIMIT] or t + off < NOTHING):
+        if not (height < -off or ray[LIMIT] * size + off < height or inner < -slack):
             may |= 1 << lane
             apart = min(inner, abs(rest)) if pair else inner
             clears |= (1 << lane) if apart > slack else 0
             across |= (1 << lane) if pair and rest < NOTHING else 0
+            walk.low[lane], walk.high[lane] = -FAR_OFF, FAR_OFF
+            if size > LEAST_SIZE:
+                walk.low[lane], walk.high[lane] = (height - off) / size, (height + off) / size
     walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, ABOUT, START]
     walk.state[ACROSS] = across
 
