@@ -64,7 +64,7 @@ ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT = 0, 4, 8, 12, 16,
 LIMIT, LEAST, PAD = 24, 25, 26
 """Of ``ray``: three coordinates each, one over slopes, and minus the origin times that; a hit beyond LIMIT is none, one
 nearer than LEAST is surely nearer than any so far; PAD is how far distances of one hit may be apart."""
-ROWX, ROWY, ROWZ, OCTANT, TOP, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
+ROWX, ROWY, ROWZ, OCTANT, SPARE, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
 """Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be
 hit and whose edges the ray clears, and the row of the first."""
 WAITING, FOUND, OWN, ACROSS, HALF = 8, 9, 10, 11, 12
@@ -164,7 +164,7 @@ def open_compressed(tree: Tree, node: int, walk: Stack, top: int) -> int:
     mask = at_most(near, far)
     store(walk.reference, top, compress(permute(load(tree.child, node * NODE + CHILD * ROW), order), mask))
     store(walk.distance, top, compress(near, mask))
-    return top + ones(mask)
+    return top - 1 + ones(mask)
 
 
 @helper
@@ -181,7 +181,7 @@ def _push(tree: Tree, node: int, walk: Stack, mask: int, top: int) -> int:
         lane = order >> place_in_order(turn) & 15
         walk.reference[top], walk.distance[top] = tree.child[node, CHILD, lane], walk.low[lane]
         top += mask >> lane & 1
-    return top
+    return top - 1
 
 
 @helper
@@ -305,24 +305,24 @@ def first_plain(mask: int) -> int:
 def prune_plain(walk: Stack, top: int, limit: np.float32) -> int:
     """Do what `prune_compressed` does, one after the other."""
     kept = 1
-    for at in range(1, top):
+    for at in range(1, top + 1):
         walk.reference[kept], walk.distance[kept] = walk.reference[at], walk.distance[at]
         kept += int(walk.distance[at] <= limit)
-    return kept
+    return kept - 1
 
 
 @helper
 def prune_compressed(walk: Stack, top: int, limit: np.float32) -> int:
     """Take what is farther than a limit off the stack; return its new top."""
     kept, at = 1, 1
-    while at < top:
+    while at <= top:
         reference, distance = load(walk.reference, at), load(walk.distance, at)
-        mask = at_most(distance, splat(limit)) & ((1 << min(ROW, top - at)) - 1)
+        mask = at_most(distance, splat(limit)) & ((1 << min(ROW, top + 1 - at)) - 1)
         store(walk.reference, kept, compress(reference, mask))
         store(walk.distance, kept, compress(distance, mask))
         kept += ones(mask)
         at += ROW
-    return kept
+    return kept - 1
 
 
 @helper
