@@ -23,7 +23,6 @@ from sim.transport.tree_lanes import (
     COLUMNS,
     FIRST,
     LIMIT,
-    MAY,
     ORIGIN,
     OWN,
     PIECE,
@@ -125,8 +124,8 @@ def _passes(
     least = np.float32(far) - pad
     _set_out(tree, o, d, far, pad, walk)
     for leaf in range(which * LEAVES, which * LEAVES + (count + ROW - 1) // ROW):
-        test_leaf(tree, leaf, walk)
-        may, clears, first = state[MAY], state[CLEARS], state[FIRST]
+        may = test_leaf(tree, leaf, walk)
+        clears, first = state[CLEARS], state[FIRST]
         while may != 0:
             lane = first_of(may)
             may &= may - 1

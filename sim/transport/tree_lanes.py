@@ -64,10 +64,10 @@ ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT = 0, 4, 8, 12, 16,
 LIMIT, LEAST, PAD = 24, 25, 26
 """Of ``ray``: three coordinates each, one over slopes, and minus the origin times that; a hit beyond LIMIT is none, one
 nearer than LEAST is surely nearer than any so far; PAD is how far distances of one hit may be apart."""
-ROWX, ROWY, ROWZ, OCTANT, SPARE, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
-"""Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be
-hit and whose edges the ray clears, and the row of the first."""
-WAITING, FOUND, OWN, ACROSS, HALF = 8, 9, 10, 11, 12
+ROWX, ROWY, ROWZ, OCTANT, CLEARS, FIRST = 0, 1, 2, 3, 4, 5
+"""Of ``state``: where near bounds start, and the octant; mask of a leaf's pieces whose edges the ray clears, and the
+row of the first piece."""
+WAITING, FOUND, OWN, ACROSS, HALF = 6, 7, 8, 9, 10
 """More of ``state``: the piece that waits, the triangle hit so far, the piece that the ray leaves; mask of a leaf's
 pieces whose second half the ray meets, and whether it does so on the piece that waits."""
 CORNER, EDGES, NAMES, PIECE = 0, 3, 9, 11
@@ -212,10 +212,11 @@ def open_plain(tree: Tree, node: int, walk: Stack, top: int) -> int:
 
 
 @helper
-def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
-    """Tell which pieces of a leaf a ray may hit within its limit (MAY), and whose edges it surely clears (CLEARS).
+def test_vector(tree: Tree, leaf: int, walk: Stack) -> int:
+    """Return a mask of which pieces of a leaf a ray may hit within its limit.
 
-    Their least and greatest distances go to `low` and `high`. What is not a number may be anything, and is looked at.
+    If any, a mask of those whose edges it surely clears goes to CLEARS, and their least and greatest distances go to
+    `low` and `high`. What is not a number may be anything, and is looked at.
     """
     ray, at, row = walk.ray, leaf * LEAF, np.uint64(leaf)
     ox, oy, oz = splat(ray[ORIGIN]), splat(ray[ORIGIN + 1]), splat(ray[ORIGIN + 2])
@@ -244,7 +245,6 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     may = not_less(height, negative(off)) & not_less(fused(splat(ray[LIMIT]), size, off), height)
     may &= not_less(inner, negative(slack))
     may &= tree.lanes[row, ABOUT, THERE] & ~bit_at(walk.state[OWN] - tree.lanes[row, ABOUT, START])
-    walk.state[MAY] = may
     if may != 0:
         over = inverse(size)
         distance, off = height * over, off * over
@@ -254,6 +254,7 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
         between = tree.lanes[row, ABOUT, PAIRS] & not_less(slack, size_of(rest))
         walk.state[CLEARS], walk.state[FIRST] = ~(not_less(slack, inner) | between), tree.lanes[row, ABOUT, START]
         walk.state[ACROSS] = ~not_less(rest, splat(NOTHING)) & tree.lanes[row, ABOUT, PAIRS]
+    return may
 
 
 @helper
@@ -264,7 +265,7 @@ def _along(planes: F32, first: int, ray: F32, column: int) -> np.float32:
 
 
 @helper
-def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
+def test_plain(tree: Tree, leaf: int, walk: Stack) -> int:
     """Do what `test_vector` does, one piece after the other."""
     may, clears, across, ray = 0, 0, 0, walk.ray
     for lane in range(ROW):
@@ -288,8 +289,8 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
             walk.low[lane], walk.high[lane] = -FAR_OFF, FAR_OFF
             if size > LEAST_SIZE:
                 walk.low[lane], walk.high[lane] = (height - off) / size, (height + off) / size
-    walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, ABOUT, START]
-    walk.state[ACROSS] = across
+    walk.state[CLEARS], walk.state[FIRST], walk.state[ACROSS] = clears, tree.lanes[leaf, ABOUT, START], across
+    return may
 
 
 @helper

@@ -22,7 +22,6 @@ from sim.transport.tree_lanes import (
     HALF,
     LEAST,
     LIMIT,
-    MAY,
     NAMES,
     OWN,
     PAD,
@@ -48,7 +47,7 @@ EDGE = 1e-12
 _STACK = 2048
 LANES = 16
 FOUR_ROUNDINGS = 2.0**-22
-ENDED = -1
+ENDED, FIRST_LEAF = -1, -1
 DONE = -(2**31)
 """Reference at the bottom of a stack."""
 AT_A_TIME = 2
@@ -151,11 +150,11 @@ def entry_shift(frame: F64, o: F64, d: F64) -> float:
 
 @helper
 def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -> int:
-    """Let a ray set out and return what it visits first; parameters as in `closest_hit`."""
+    """Let a ray set out; return the place on the stack of what it visits first. Parameters as in `closest_hit`."""
     exact, state = walk.exact, walk.state
     shift = entry_shift(tree.frame, o, d)
     exact[8], exact[9] = far, shift
-    state[WAITING], state[FOUND], state[MAY] = MISS, MISS, 0
+    state[WAITING], state[FOUND] = MISS, MISS
     state[OWN] = tree.place[leaving] if leaving >= 0 else MISS
     # Below all that is to be visited lies what is always near enough to be taken: the end.
     walk.reference[0], walk.distance[0] = DONE, -np.inf
@@ -164,9 +163,11 @@ def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -
     set_ray(tree.frame, o, d, shift, walk)
     walk.ray[PAD] = np.float32(TIE + FOUR_ROUNDINGS * tree.frame[6])
     _narrow(tree, walk)
+    # The root, if there is one, and above it the largest pieces.
+    top = 2 if len(tree.child) > 0 else 1
     walk.reference[1], walk.distance[1] = 0, np.float32(0.0)
-    test_leaf(tree, 0, walk)
-    return min(1, len(tree.child))
+    walk.reference[top], walk.distance[top] = FIRST_LEAF, np.float32(0.0)
+    return top
 
 
 @helper
@@ -177,14 +178,13 @@ def _narrow(tree: Tree, walk: Stack) -> None:
 
 
 @helper
-def _settle(tree: Tree, walk: Stack, top: int) -> int:
-    """Put what may have been hit in a leaf in order, and return what is now to be visited next.
+def _settle(tree: Tree, walk: Stack, may: int, top: int) -> int:
+    """Put the pieces of a leaf that may be hit in order, and return the place of what is to be visited next.
 
     One piece may wait that is surely hit and nearest so far.
     """
     ray, state, exact = walk.ray, walk.state, walk.exact
-    may, clears, first, pad = state[MAY], state[CLEARS], state[FIRST], ray[PAD]
-    state[MAY] = 0
+    clears, first, pad = state[CLEARS], state[FIRST], ray[PAD]
     while may != 0:
         lane = first_of(may)
         may &= may - 1
@@ -206,17 +206,15 @@ def _settle(tree: Tree, walk: Stack, top: int) -> int:
 
 @helper
 def step(tree: Tree, walk: Stack, top: int) -> int:
-    """Visit a node or leaf, of whose place on the stack is told; return the place of the next, or ENDED."""
-    if walk.state[MAY] != 0:
-        top = _settle(tree, walk, top)
+    """Visit the node or leaf at a place on the stack; return the place of the next, or ENDED."""
     # A place without a sign is not looked at for being counted from the end.
     reference = walk.reference[np.uint64(top)]
     if reference >= 0:
         return open_node(tree, reference, walk, top)
     if reference == DONE:
         return ENDED
-    test_leaf(tree, -reference - 1, walk)
-    return top - 1
+    may = test_leaf(tree, -reference - 1, walk)
+    return _settle(tree, walk, may, top - 1) if may != 0 else top - 1
 
 
 @helper
