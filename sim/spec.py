@@ -14,8 +14,11 @@ class Spec(BaseModel):
 
 
 def _beside_scene(path: Path, info: ValidationInfo) -> Path:
-    folder = Path((info.context or {}).get("folder", "."))
+    context = info.context or {}
+    folder = Path(context.get("folder", "."))
     full = path if path.is_absolute() else folder / path
+    if "named" in context:
+        context["named"](full)
     if not full.is_file():
         raise ValueError(f"file '{path}' not found (looked in {folder})")
     return full
@@ -25,4 +28,8 @@ Name = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=r"^
 """A name of a thing: letters, digits, spaces, ``. + - _``."""
 
 SceneFile = Annotated[Path, AfterValidator(_beside_scene)]
-"""A file named by a scene, looked up beside the scene file."""
+"""A file named by a scene, looked up beside the scene file.
+
+The validation's context holds the ``folder`` of the scene file, and maybe ``named``, which is told of the file before
+it is looked for or read.
+"""

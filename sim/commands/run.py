@@ -1,29 +1,17 @@
 """``vivray run``: trace a scene and say what the animal gets."""
 
 import json
-import signal
-import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from datetime import date
 from pathlib import Path
-from types import FrameType
 from typing import TYPE_CHECKING
 
 import click
 
 from sim.commands.page_options import page_options
+from sim.commands.turn import RESULT, Asked, Ended, print_tables, tell_files, traced, write
 from sim.report.lengths import UNITS, System
 
 if TYPE_CHECKING:
     from sim.analysis.coverage import SceneAnswer
-    from sim.commands.page_pictures import PageArtist
-    from sim.report.lengths import LengthUnit
-    from sim.report.pictures import Pictures
-    from sim.scene.check import Survey
-    from sim.tally.result import Result
-
-RESULT = "result.npz"
 
 
 class Percent(click.ParamType[float]):
@@ -103,23 +91,47 @@ def run(
     Prints a table of the zones. With --out it also writes result.npz, report.html, summary.json and receivers.csv.
     Ctrl-C stops a run and keeps what was traced; the same command again goes on from there.
     """
-    from sim.commands.checking import surveyed
-    from sim.commands.page_pictures import page_artist
-
     if histories is not None and error is not None:
         raise click.UsageError("give --histories or --error, not both")
     if device == "gpu":
         _need_card()
-    with page_artist(out is not None and not no_pictures) as artist:
-        seen = surveyed(scene)
-        _prepare(out, force)
-        started = time.monotonic()
-        with _stoppable() as stopped:
-            result = _traced(seen, scene, out, (histories, error, seed, threads, device == "gpu"), quiet, stopped)
-            interrupted = stopped()
-        elapsed = time.monotonic() - started
-        told = _tell(result, out, (elapsed, interrupted), as_json, (units, artist))
-    click.get_current_context().exit(130 if interrupted else _exit_code(told, strict))
+    asked = Asked(scene, out, histories, error, seed, threads, device == "gpu", UNITS[units], quiet)
+    click.get_current_context().exit(_run(asked, as_json, strict, force, not no_pictures))
+
+
+def _run(asked: Asked, as_json: bool, strict: bool, force: bool, drawn: bool) -> int:
+    """Run a scene once and return the exit code."""
+    from sim.commands.checking import surveyed
+    from sim.commands.page_pictures import page_artist
+
+    def tell(told: "SceneAnswer") -> None:
+        print_tables(told, asked.unit)
+
+    with page_artist(asked.out is not None and drawn) as artist:
+        seen = surveyed(asked.scene)
+        _prepare(asked.out, force)
+        ended = traced(seen, asked, None if as_json else tell)
+        left_out = "" if asked.out is None else write(ended, asked, asked.out, artist)
+    if as_json:
+        _print_json(ended)
+    else:
+        tell_files(ended, asked, left_out)
+    if ended.interrupted:
+        return 130
+    return 1 if strict and _misses(ended) else 0
+
+
+def _print_json(ended: Ended) -> None:
+    from sim.report.summary import run_summary
+
+    click.echo(json.dumps(run_summary(ended.result, ended.elapsed_s, ended.told), indent=1))
+
+
+def _misses(ended: Ended) -> bool:
+    """Whether a zone is outside its target or a place within reach over its limit."""
+    from sim.analysis.verdict import OUTSIDE
+
+    return ended.told.outcome == OUTSIDE
 
 
 def _need_card() -> None:
@@ -151,120 +163,3 @@ def _prepare(out: Path | None, force: bool) -> None:
             f"{out} holds {there[0]} of an earlier run; name another folder, or give --force to replace it",
             param_hint="--out",
         )
-
-
-Options = tuple[int | None, float | None, int | None, int | None, bool]
-
-
-def _traced(
-    seen: "Survey", path: Path, out: Path | None, options: Options, quiet: bool, stopped: Callable[[], bool]
-) -> "Result":
-    import os
-
-    from sim.commands.kernels_ahead import kernels_ahead
-    from sim.commands.progress import progress_bar
-    from sim.simulate import Interrupted, simulate
-    from sim.simulate.checkpoint import NAME
-    from sim.transport.jit import without_linear_algebra
-
-    without_linear_algebra()
-    histories, error, seed, threads, on_card = options
-    with kernels_ahead(threads, quiet), progress_bar(quiet) as report:
-        try:
-            return simulate(
-                seen.scene,
-                seen=seen,
-                histories=histories,
-                error=error,
-                seed=seed,
-                threads=threads or len(os.sched_getaffinity(0)),
-                on_card=on_card,
-                source=path.name,
-                checkpoint=None if out is None else out / NAME,
-                report=report,
-                stop=stopped,
-                sections=out is not None,
-            )
-        except Interrupted:
-            raise KeyboardInterrupt from None
-
-
-@contextmanager
-def _stoppable() -> Iterator[Callable[[], bool]]:
-    """Turn the first Ctrl-C into a wish to stop; a second one ends the program at once."""
-    asked = False
-
-    def ask(number: int, frame: FrameType | None) -> None:
-        nonlocal asked
-        asked = True
-        signal.signal(signal.SIGINT, signal.default_int_handler)
-
-    before = signal.signal(signal.SIGINT, ask)
-    try:
-        yield lambda: asked
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-Look = tuple[System, "PageArtist | None"]
-
-
-def _tell(result: "Result", out: Path | None, ended: tuple[float, bool], as_json: bool, look: Look) -> "SceneAnswer":
-    from sim.analysis.coverage import answer
-    from sim.report.summary import run_summary
-
-    elapsed, interrupted = ended
-    if out is not None:
-        result.save(out / RESULT)
-    pictures = None if out is None or look[1] is None else look[1].begin(out / RESULT, result, UNITS[look[0]])
-    told = answer(result)
-    if not as_json:
-        _print_tables(told, UNITS[look[0]])  # nobody who looks at them need wait for the page
-    left_out = "" if out is None else _write(told, out, ended, UNITS[look[0]], pictures)
-    if as_json:
-        click.echo(json.dumps(run_summary(result, elapsed, told), indent=1))
-        return told
-    if out is not None:
-        click.echo(f"report: {out / 'report.html'}")
-    if left_out:
-        click.echo(left_out, err=True)
-    if interrupted:
-        click.echo("interrupted: the numbers above are those traced so far", err=True)
-    return told
-
-
-def _print_tables(told: "SceneAnswer", unit: "LengthUnit") -> None:
-    from rich.console import Console
-
-    from sim.report.tables import terminal_tables
-
-    Console().print(terminal_tables(told, unit))
-
-
-def _write(
-    told: "SceneAnswer",
-    out: Path,
-    ended: tuple[float, bool],
-    unit: "LengthUnit",
-    pictures: "Callable[[], Pictures] | None",
-) -> str:
-    """Write the files of the report, and return a line on what had to be left out."""
-    from sim.report.guesses import guessed_values
-    from sim.report.without_manual import without_manual
-    from sim.report.write import write_report
-    from sim.simulate.checkpoint import NAME
-
-    without_manual()
-    elapsed, interrupted = ended
-    guesses = guessed_values(told.result.scene)
-    today = date.today().isoformat()
-    write_report(told, out, elapsed, today, guesses=guesses, overwrite=True, unit=unit, pictures=pictures)
-    if not interrupted:
-        (out / NAME).unlink(missing_ok=True)
-    return "" if pictures is None else pictures().left_out
-
-
-def _exit_code(told: "SceneAnswer", strict: bool) -> int:
-    from sim.analysis.verdict import OUTSIDE
-
-    return 1 if strict and told.outcome == OUTSIDE else 0

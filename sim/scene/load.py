@@ -1,5 +1,6 @@
 """From a TOML file to a validated scene, or to one line for each thing that is wrong with it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,13 @@ from sim.scene.schema import scene_schema
 from sim.scene.syntax import parse
 from sim.scene.vocabulary import Vocabulary
 
+Named = Callable[[Path], None]
+"""Told of each file that a scene names, before it is looked for or read."""
+
+
+def _untold(path: Path) -> None:
+    """Nobody asks."""
+
 
 @dataclass(frozen=True)
 class Document:
@@ -28,11 +36,14 @@ class Document:
         Its tables.
     positions : Positions
         Where its keys stand.
+    named : callable
+        See `Named`.
     """
 
     path: Path
     data: dict[str, Any]
     positions: Positions
+    named: Named = _untold
 
     def line(self, fault: Fault, severity: str = "") -> str:
         """Return the line that tells a fault: ``file:line: key.path: message``."""
@@ -57,7 +68,7 @@ class Document:
         raise SceneError(self.line(fault) for fault in ordered)
 
     def _validated(self, data: dict[str, Any]) -> Scene:
-        return Scene.model_validate(data, context={"folder": self.path.parent})
+        return Scene.model_validate(data, context={"folder": self.path.parent, "named": self.named})
 
     def _faults(self, error: ValidationError) -> list[Fault]:
         details = error.errors(include_url=False)
@@ -68,8 +79,14 @@ class Document:
         return faults + name_faults(self.data, faults, self._validated)
 
 
-def read_document(path: str | Path) -> Document:
+def read_document(path: str | Path, named: Named = _untold) -> Document:
     """Return a scene file as tables.
+
+    Parameters
+    ----------
+    path : str or Path
+    named : callable
+        Told of the files that the scene names, once its document is asked for it.
 
     Raises
     ------
@@ -77,7 +94,7 @@ def read_document(path: str | Path) -> Document:
         With one line, if the file cannot be read or is no TOML.
     """
     data, positions = parse(Path(path))
-    return Document(Path(path), data, positions)
+    return Document(Path(path), data, positions, named)
 
 
 def load_scene(path: str | Path) -> Scene:

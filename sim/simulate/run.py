@@ -106,9 +106,18 @@ class _Run:
 
     def judged(self, pool: ThreadPoolExecutor) -> Result:
         """The result as far as the stop rule looks at it."""
-        groups = judged_groups(self.compiled.groups)
-        gathered = all(group.kind != "surface" for group in groups)
-        return self.result(pool, groups if gathered else None)
+        return self._gathered(pool, judged_groups(self.compiled.groups))
+
+    def told(self, pool: ThreadPoolExecutor) -> Result:
+        """The result as far as it is told in a terminal."""
+        kinds = {group.kind for group in judged_groups(self.compiled.groups)}
+        return self._gathered(
+            pool, tuple(group for group in self.compiled.groups if group.kind != "surface" or "surface" in kinds)
+        )
+
+    def _gathered(self, pool: ThreadPoolExecutor, groups: tuple[Group, ...]) -> Result:
+        """The result of some groups, or of all where cells of surfaces are among them."""
+        return self.result(pool, None if any(group.kind == "surface" for group in groups) else groups)
 
     def save(self) -> None:
         if self.checkpoint is not None:
@@ -130,6 +139,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     report: Callable[[Progress], None] = lambda progress: None,
     stop: Callable[[], bool] = lambda: False,
     sections: bool = False,
+    soon: Callable[[Result], None] | None = None,
 ) -> Result:
     """Return the result of tracing a scene.
 
@@ -160,6 +170,9 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         Looked at after every step; what was traced until then is returned.
     sections : bool
         Trace sections through the enclosure, too, for pictures of them.
+    soon : callable, optional
+        Given the same numbers before sections are traced and cells of surfaces put together: a result of sensors, zones
+        and places within reach alone, or, of a scene without sensors and zones, of surfaces as well.
 
     Raises
     ------
@@ -187,6 +200,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         if not run.tallies.photons.all():
             run.save()
             raise Interrupted
+        if soon is not None:
+            soon(run.told(pool))
         wanted_sections = sections and not stop()
         more = traced_sections(bodies, Traced(compiled, run.tallies), seed, pool) if wanted_sections else None
         result = run.result(pool, more=more)

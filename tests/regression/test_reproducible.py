@@ -5,7 +5,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from rich.console import Console
 
+from sim.analysis.coverage import SceneAnswer, answer
+from sim.report.tables import terminal_tables
 from sim.simulate import Interrupted, simulate
 from sim.simulate.run import STEP
 from sim.simulate.tallies import REPLICATES
@@ -115,6 +118,26 @@ def test_a_stop_after_the_last_photon_keeps_them_too(looks: int, kept: bool, tmp
     found = simulate(SCENE, histories=64 * 200, checkpoint=checkpoint, sections=True, stop=stop_after(looks))
     assert (looks > 3) == bool(found.of_kind("section"))
     assert kept == checkpoint.exists()
+
+
+@pytest.mark.parametrize("kept", ["zones", "no zones, no sensors"])
+def test_what_is_told_soon_is_what_the_whole_run_tells(kept: str) -> None:
+    bare = VIVARIUM[: VIVARIUM.index("[[sensors]]")] + VIVARIUM[VIVARIUM.index("[run]") :]
+    scene = scene_of(VIVARIUM if kept == "zones" else bare)
+    soon: list[Result] = []
+    whole = simulate(scene, histories=64 * 400, sections=True, soon=soon.append)
+    (first,) = soon
+    assert whole.of_kind("section")
+    assert not first.of_kind("section")
+    assert (kept == "zones") != bool(first.of_kind("surface"))
+    assert words(answer(whole)) == words(answer(first))
+
+
+def words(told: SceneAnswer) -> str:
+    console = Console(width=200)
+    with console.capture() as captured:
+        console.print(terminal_tables(told))
+    return captured.get()
 
 
 @pytest.mark.parametrize("kind", DAMAGES)

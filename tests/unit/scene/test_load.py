@@ -41,6 +41,20 @@ def test_files_are_looked_up_beside_the_scene(tmp_path: Path, monkeypatch: pytes
     assert check(load_scene("there/scene.toml")) == []
 
 
+def test_a_reader_is_told_of_files_that_are_named_also_where_they_are_missing(tmp_path: Path) -> None:
+    path, there = tmp_path / "scene.toml", tmp_path / "lamp.csv"
+    there.write_text("wavelength_nm,power\n290,0\n310,1\n330,0\n")
+    mesh = 'corner = ["80 cm", "20 cm", "20 cm"]\nsize = ["30 cm", "20 cm", "3 cm"]'
+    text = VIVARIUM.replace('"uvb-phosphor-306"', '{ csv = "lamp.csv" }').replace(
+        mesh, 'file = "gone.stl"\nunit = "mm"'
+    )
+    path.write_text(text.replace('kind = "ledge"', 'kind = "mesh"'))
+    named: set[Path] = set()
+    with pytest.raises(SceneError, match=r"file 'gone.stl' not found"):
+        read_document(path, named.add).scene()
+    assert named == {there, tmp_path / "gone.stl"}
+
+
 def test_an_error_comes_back_whole_from_another_process() -> None:
     error = SceneError(["one", "two"])
     back = pickle.loads(pickle.dumps(error))
