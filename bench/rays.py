@@ -29,7 +29,7 @@ from leaf_box import closed_box, closed_box_with_leaves, directions, lamp_rays, 
 
 from sim.transport.arrays import F64, I64, Tree
 from sim.transport.jit import VECTORS, kernel
-from sim.transport.tree_build import build_tree
+from sim.transport.tree_build import build_tree, memory_of
 from sim.transport.tree_traverse import closest_hit, closest_hits, new_stack, next_hits
 
 TRIANGLES = (12, 2_012, 20_012, 200_012, 1_000_012)
@@ -109,7 +109,7 @@ def measure(triangles: int, kind: str, rays: int, repeats: int) -> dict[str, obj
         "ratio_native": statistics.median(e / o for o, e in zip(own, fast, strict=True)),
         "ratio_embreex": statistics.median(e / o for o, e in zip(own, robust, strict=True)),
         "same_hit": float(same.mean()),
-        "bytes_per_triangle": sum(part.nbytes for part in tree) / triangles,
+        "bytes_per_triangle": memory_of(tree) / triangles,
     }
 
 

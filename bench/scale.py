@@ -25,7 +25,7 @@ from sim.simulate.tallies import empty_tallies
 from sim.transport.arrays import F64, I64, Tree
 from sim.transport.jit import kernel
 from sim.transport.photons import trace_photons
-from sim.transport.tree_build import build_tree
+from sim.transport.tree_build import build_tree, memory_of
 from sim.transport.tree_traverse import new_stack, next_hits, set_out, step
 
 TRIANGLES, QUICK_TRIANGLES = (2_012, 20_012, 200_012, 1_000_012), (2_012,)
@@ -108,7 +108,7 @@ def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]
     distance, triangle = np.full(rays, np.nan), np.full(rays, -1)
     visits = np.zeros(1, dtype=np.int64)
     count_visits(tree, origins, towards, leaving, visits)
-    memory = sum(part.nbytes for part in tree)
+    memory = memory_of(tree)
     ray_s = seconds(lambda: next_hits(tree, origins, towards, leaving, distance, triangle)) / rays
     return {
         "what": "cuts" if parts else "triangles",

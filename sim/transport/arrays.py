@@ -13,7 +13,6 @@ I64 = npt.NDArray[np.int64]
 BOOL = npt.NDArray[np.bool_]
 F32 = npt.NDArray[np.float32]
 I32 = npt.NDArray[np.int32]
-U8 = npt.NDArray[np.uint8]
 
 
 BY_PATHS, BY_PHOTONS, BY_LINKS = 0, 1, 2
@@ -23,29 +22,32 @@ BY_PATHS, BY_PHOTONS, BY_LINKS = 0, 1, 2
 class Tree(NamedTuple):
     """A tree of boxes, sixteen to a node, over pieces, sixteen to a leaf; a piece is one triangle or a parallelogram.
 
-    Nodes: ``bounds`` (m, 6, 16): low and high x, y, z of each child's box about the scene's centre, widened by what
-    single precision may lose. ``child`` (m, 16): a node's row, or ``-leaf - 1``. ``orders`` (m, 8, 16): for each octant
-    of directions the children from far to near.
+    What a node or a leaf is lies in one run of memory, which the processor fetches at once. Names of columns and rows
+    are in `sim.transport.tree_lanes`.
 
-    Leaves: ``block`` (f, 12, 16): three planes of each piece, as a vector and what is to be added to its product with a
-    point about the centre: its own, by a normal as long as the piece's edges span, and two at right angles to it, whose
-    heights are the coordinates of a point between the edges. ``slack`` (f, 2): how far coordinates times that span may
-    be off in single precision, and distances, bounds from the longest edge and the scene's size. ``lanes`` (f, 3):
-    masks of the pieces there are and of the parallelograms, and the row below of the first piece. Leaf 0 holds the
+    Nodes: ``bounds`` (m, 8, 16), ``child`` and ``orders`` (m, 64) are the same memory as three kinds of numbers. Six
+    rows of ``bounds``: low and high x, y, z of each child's box about the scene's centre, widened by what single
+    precision may lose. Row CHILD of ``child``: a node's row, or ``-leaf - 1``. From ORDERS on ``orders``: for each
+    octant of directions the children from far to near, four bits each.
+
+    Leaves: ``block`` (f, 13, 16) and ``lanes`` are the same memory. Twelve rows of ``block``: three planes of each
+    piece, as a vector and what is to be added to its product with a point about the centre: its own, by a normal as
+    long as the piece's edges span, and two at right angles to it, whose heights are the coordinates of a point between
+    the edges. In row ABOUT of it, how far coordinates times that span may be off in single precision (SLACK), and
+    distances (OFF), bounds from the longest edge and the scene's size; in that row of ``lanes``, masks of the pieces
+    there are (THERE) and of the parallelograms (PAIRS), and the row below of the first piece (START). Leaf 0 holds the
     largest pieces, tested before the tree.
 
     ``piece`` (p, 11): corner and two edges of each, in the tree's order, and the rows in the scene of its triangle,
-    or of a parallelogram's triangle at the corner and the one across, -1 for none: all in one row, which the processor
-    fetches at once; columns are named in `sim.transport.tree_lanes`. ``place`` (n,): for each row in the scene that of
-    its piece. ``frame`` (8,): centre and half size of the box around all, a distance [m] beyond any in it, and one over
-    the slack of a unit edge in a leaf.
+    or of a parallelogram's triangle at the corner and the one across, -1 for none. ``place`` (n,): for each row in the
+    scene that of its piece. ``frame`` (8,): centre and half size of the box around all, a distance [m] beyond any in
+    it, and one over the slack of a unit edge in a leaf.
     """
 
     bounds: F32
     child: I32
-    orders: U8
+    orders: I64
     block: F32
-    slack: F32
     lanes: I32
     piece: F64
     place: I32

@@ -71,13 +71,13 @@ def new_between(tree: Tree, mirrors: int, surfaces: int) -> Between:
     """Return lists of nothing yet."""
     lists = 1 + 2 * mirrors
     leaves = lists * LEAVES
+    block = np.zeros((leaves, COLUMNS + 1, ROW), dtype=np.float32)
     own = Tree(
         tree.bounds,
         tree.child,
         tree.orders,
-        np.zeros((leaves, COLUMNS, ROW), dtype=np.float32),
-        np.zeros((leaves, 2), dtype=np.float32),
-        np.zeros((leaves, 3), dtype=np.int32),
+        block,
+        block.view(np.int32),
         np.zeros((leaves * ROW, PIECE)),
         tree.place,
         tree.frame,

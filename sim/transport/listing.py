@@ -7,7 +7,7 @@ from sim.transport.between import LEAVES, WALK, Between, height_along
 from sim.transport.hull import BEFORE, FACING, MARGIN, enclose, misses_box, misses_piece, set_lamp
 from sim.transport.jit import helper, routine
 from sim.transport.pieces import mirror_place, place_receiver
-from sim.transport.tree_lanes import COLUMNS, PIECE, ROW
+from sim.transport.tree_lanes import ABOUT, CHILD, COLUMNS, OFF, PAIRS, PIECE, ROW, SLACK, START, THERE
 from sim.transport.tree_traverse import EDGE, MISS, NEAR
 
 _FLAT = 1e-7
@@ -87,10 +87,10 @@ def _add(model: Model, between: Between, which: int, leaf: int, lane: int, piece
         own.block[to, column, at] = tree.block[leaf, column, lane]
     for column in range(PIECE):
         own.piece[row, column] = piece[column]
-    for column in range(2):
-        own.slack[to, column] = max(own.slack[to, column], tree.slack[leaf, column])
-    own.lanes[to, 0] |= 1 << at
-    own.lanes[to, 1] |= (tree.lanes[leaf, 1] >> lane & 1) << at
+    for column in (SLACK, OFF):
+        own.block[to, ABOUT, column] = max(own.block[to, ABOUT, column], tree.block[leaf, ABOUT, column])
+    own.lanes[to, ABOUT, THERE] |= 1 << at
+    own.lanes[to, ABOUT, PAIRS] |= (tree.lanes[leaf, ABOUT, PAIRS] >> lane & 1) << at
     dims = between.lets[model.surfaces.of_triangle[int(piece[9])]]
     if piece[10] >= 0.0:
         dims |= between.lets[model.surfaces.of_triangle[int(piece[10])]]
@@ -104,9 +104,9 @@ def _take(model: Model, lamp: int, between: Between, which: int, leaf: int) -> N
     tree = model.tree
     to_lamp = which % 2 == 0
     for lane in range(ROW):
-        if not tree.lanes[leaf, 0] >> lane & 1:
+        if not tree.lanes[leaf, ABOUT, THERE] >> lane & 1:
             continue
-        row = tree.lanes[leaf, 2] + lane
+        row = tree.lanes[leaf, ABOUT, START] + lane
         piece = tree.piece[row]
         if misses_piece(between.hull, piece, piece[10] >= 0.0):
             continue
@@ -123,8 +123,9 @@ def _search(model: Model, lamp: int, between: Between, which: int) -> None:
     tree, own, found, visit = model.tree, between.tree, between.found, between.visit
     found[which] = 0
     for leaf in range(which * LEAVES, (which + 1) * LEAVES):
-        own.lanes[leaf, 0], own.lanes[leaf, 1], own.lanes[leaf, 2] = 0, 0, leaf * ROW
-        own.slack[leaf, 0], own.slack[leaf, 1] = np.float32(0.0), np.float32(0.0)
+        about = own.lanes[leaf, ABOUT]
+        about[THERE], about[PAIRS], about[START] = 0, 0, leaf * ROW
+        own.block[leaf, ABOUT, SLACK], own.block[leaf, ABOUT, OFF] = np.float32(0.0), np.float32(0.0)
     _take(model, lamp, between, which, 0)
     visit[0], top = 0, min(1, len(tree.child))
     while top > 0 and found[which] != WALK:
@@ -138,7 +139,7 @@ def _search(model: Model, lamp: int, between: Between, which: int) -> None:
             hx, hy, hz = 0.5 * (float(box[3]) - box[0]), 0.5 * (float(box[4]) - box[1]), 0.5 * (float(box[5]) - box[2])
             if misses_box(between.hull, x + tree.frame[0], y + tree.frame[1], z + tree.frame[2], hx, hy, hz):
                 continue
-            child = tree.child[node, lane]
+            child = tree.child[node, CHILD, lane]
             if child < 0:
                 _take(model, lamp, between, which, -child - 1)
             elif top < len(visit):
@@ -224,7 +225,7 @@ def _part_mirror(model: Model, mirror: int, between: Between, which: int) -> Non
             between.found[which] = WALK
             return
         between.mirror[which] = one
-        own.lanes[row // ROW, 0] &= ~(1 << row % ROW)
+        own.lanes[row // ROW, ABOUT, THERE] &= ~(1 << row % ROW)
     if between.mirror[which] == MISS:
         between.found[which] = WALK
 

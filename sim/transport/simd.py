@@ -25,11 +25,12 @@ Floats: TypeAlias = Any
 Integers: TypeAlias = Any
 """Sixteen int32 in a register."""
 
+_WORD = ir.IntType(64)
 _FLOATS = ir.VectorType(ir.FloatType(), LANES)
 _INTEGERS = ir.VectorType(ir.IntType(32), LANES)
+_HALVES = ir.VectorType(_WORD, LANES // 2)
 _BITS = ir.VectorType(ir.IntType(1), LANES)
 _MASK = ir.IntType(LANES)
-_WORD = ir.IntType(64)
 _FOUR, _SHORT_FOUR = ir.VectorType(ir.DoubleType(), 4), ir.VectorType(ir.FloatType(), 4)
 _THREE_OF_FOUR = ir.Constant(ir.VectorType(ir.IntType(1), 4), [1, 1, 1, 0])
 
@@ -219,13 +220,17 @@ def inverse(typingctx: Any, value: Any) -> Any:
 
 
 @_operation
-def load_bytes(typingctx: Any, array: Any, at: Any) -> Any:
-    """Return sixteen neighbours of a contiguous array of uint8, from a flat index on, as integers."""
+def load_order(typingctx: Any, array: Any, at: Any) -> Any:
+    """Return what `permute` takes of a word of a contiguous array of int64, see `order_word`.
+
+    Only the lowest four bits of each lane are meant.
+    """
 
     def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
-        pointer = _pointer(context, builder, sig.args[0], *args)
-        kind = ir.VectorType(ir.IntType(8), LANES)
-        return builder.zext(builder.load(builder.bitcast(pointer, kind.as_pointer()), align=1), _INTEGERS)
+        halves = builder.bitcast(
+            _splat(builder, builder.load(_pointer(context, builder, sig.args[0], *args)), _HALVES), _INTEGERS
+        )
+        return builder.lshr(halves, ir.Constant(_INTEGERS, [4 * (lane // 2) for lane in range(LANES)]))
 
     return INTEGERS(array, types.int64), code
 

@@ -5,15 +5,28 @@ most i roots under each node (H. Ylitie, T. Karras, S. Laine, "Efficient incoher
 compressed wide BVHs", High Performance Graphics 2017, section 4).
 """
 
-import math
+from typing import cast
 
 import numpy as np
 import numpy.typing as npt
 
-from sim.transport.arrays import F32, F64, I32, I64, U8, Tree
+from sim.transport.arrays import F32, F64, I32, I64, Tree
 from sim.transport.jit import kernel
 from sim.transport.pages import side_by_side
-from sim.transport.tree_lanes import COLUMNS
+from sim.transport.tree_lanes import (
+    ABOUT,
+    CHILD,
+    COLUMNS,
+    NODE,
+    OFF,
+    ORDERS,
+    PAIRS,
+    SLACK,
+    START,
+    THERE,
+    WORDS,
+    place_in_order,
+)
 from sim.transport.tree_pairs import partners
 from sim.transport.tree_split import GROUP, half_area, split_in_two
 
@@ -104,21 +117,22 @@ def _join(children: I64, picks: npt.NDArray[np.int8], source: I64, child: I32, r
     return used, leaf
 
 
-def aligned(shape: tuple[int, ...], kind: npt.DTypeLike) -> npt.NDArray[np.generic]:
-    """Return zeros that start at a full cache line, so that a load of sixteen touches one line."""
-    size = math.prod(shape) * np.dtype(kind).itemsize
+def _records(count: int, rows: int) -> F32:
+    """Return zeros (count, rows, WIDTH) that start at a full cache line, so that a load of sixteen touches one line."""
+    size = count * rows * WIDTH * 4
     memory = np.zeros(size + 64, dtype=np.uint8)
     start = -memory.ctypes.data % 64
-    return memory[start : start + size].view(kind).reshape(shape)
+    return memory[start : start + size].view(np.float32).reshape(count, rows, WIDTH)
 
 
-def _orders(low: F64, high: F64, used: npt.NDArray[np.bool_]) -> U8:
-    """Return for each node (m,) and octant of directions its children from far to near, (m, 8, WIDTH)."""
+def _orders(low: F64, high: F64, used: npt.NDArray[np.bool_]) -> I64:
+    """Return for each node (m,) and octant of directions the word that tells its children from far to near, (m, 8)."""
     centre = np.where(used[:, :, None], low + high, 0.0)
-    orders = np.zeros((len(low), 8, WIDTH), dtype=np.uint8)
+    orders = np.zeros((len(low), 8), dtype=np.int64)
+    places = np.array([place_in_order(turn) for turn in range(WIDTH)])
     for octant in range(8):
         along = centre @ np.array([-1.0 if octant >> axis & 1 else 1.0 for axis in range(3)])
-        orders[:, octant] = np.argsort(-along, axis=1, kind="stable")
+        orders[:, octant] = (np.argsort(-along, axis=1, kind="stable") << places).sum(axis=1)
     return orders
 
 
@@ -155,23 +169,26 @@ def _planes(shape: F64, centre: F64) -> F64:
     return np.concatenate([vectors, offsets[:, :, None]], axis=2).reshape(-1, COLUMNS)
 
 
-def _blocks(shape: F64, pair: npt.NDArray[np.bool_], runs: I64, centre: F64, reach: float) -> tuple[F32, F32, I32]:
-    """Return ``block``, ``slack`` and ``lanes`` of each leaf, see `Tree`."""
+def _blocks(shape: F64, pair: npt.NDArray[np.bool_], runs: I64, centre: F64, reach: float) -> F32:
+    """Return ``block`` of each leaf, see `Tree`."""
     rows = runs[:, :1] + np.arange(WIDTH)
     valid = rows < runs[:, 1:]
     rows = np.where(valid, rows, 0)
-    block = aligned((len(runs), COLUMNS, WIDTH), np.float32)
+    block = _records(len(runs), COLUMNS + 1)
     planes = _planes(shape, centre)
     for column in range(COLUMNS):
         block[:, column] = np.where(valid, planes[rows, column], 0.0)
     edges = np.sqrt(np.maximum((shape[:, 3:6] ** 2).sum(axis=1), (shape[:, 6:] ** 2).sum(axis=1)))
     longest = np.where(valid, edges[rows], 0.0).max(axis=1)
     unit = SLACK_ROUNDINGS * ROUNDING * reach
-    slack = np.stack([unit * longest, unit * longest**2], axis=1).astype(np.float32)
-    bits = 1 << np.arange(WIDTH)
-    masks = (bits * valid).sum(axis=1), (bits * (valid & pair[rows])).sum(axis=1)
-    lanes = np.stack([*masks, runs[:, 0]], axis=1)
-    return block, slack, lanes.astype(np.int32)  # type: ignore[return-value]
+    block[:, ABOUT, SLACK], block[:, ABOUT, OFF] = unit * longest, unit * longest**2
+    bits, lanes = 1 << np.arange(WIDTH), block.view(np.int32)
+    lanes[:, ABOUT, THERE], lanes[:, ABOUT, PAIRS] = (
+        (bits * valid).sum(axis=1),
+        (bits * (valid & pair[rows])).sum(axis=1),
+    )
+    lanes[:, ABOUT, START] = runs[:, 0]
+    return block
 
 
 def _large_first(around: F64, whole: F64) -> tuple[I64, I64]:
@@ -185,8 +202,8 @@ def _large_first(around: F64, whole: F64) -> tuple[I64, I64]:
     return large, np.setdiff1d(np.arange(len(areas)), large)
 
 
-def _nodes(around: F64, rest: I64, margin: float, centre: F64, first: int) -> tuple[I64, F32, I32, U8, I64]:
-    """Return the order of the pieces `rest`, bounds, children and orders of nodes, and runs of leaves."""
+def _nodes(around: F64, rest: I64, margin: float, centre: F64, first: int) -> tuple[I64, F32, I64]:
+    """Return the order of the pieces `rest`, ``bounds`` of nodes, see `Tree`, and runs of leaves."""
     items, count = np.arange(len(rest)), len(rest)
     boxes, children = np.zeros((2 * count, 6)), np.zeros((2 * count, 3), dtype=np.int64)
     boxed = np.ascontiguousarray(around[rest])
@@ -202,11 +219,11 @@ def _nodes(around: F64, rest: I64, margin: float, centre: F64, first: int) -> tu
     there = source >= 0
     low = np.where(there[:, :, None], boxes[source, :3] - centre - margin, EMPTY)
     high = np.where(there[:, :, None], boxes[source, 3:] - centre + margin, -EMPTY)
-    bounds = aligned((used, 6, WIDTH), np.float32)
-    bounds[:, :3], bounds[:, 3:] = low.transpose(0, 2, 1), high.transpose(0, 2, 1)
-    kept = aligned((used, WIDTH), np.int32)
-    kept[:] = child[:used]
-    return rest[items], bounds, kept, _orders(low, high, there), runs  # type: ignore[return-value]
+    nodes = _records(used, NODE // WIDTH)
+    nodes[:, :3], nodes[:, 3:6] = low.transpose(0, 2, 1), high.transpose(0, 2, 1)
+    nodes.view(np.int32)[:, CHILD] = child[:used]
+    nodes.view(np.int64).reshape(used, WORDS)[:, ORDERS:] = _orders(low, high, there)
+    return rest[items], nodes, runs
 
 
 def build_tree(corners: F64) -> Tree:
@@ -226,25 +243,30 @@ def build_tree(corners: F64) -> Tree:
     margin = MARGIN_ROUNDINGS * ROUNDING * reach
     large, rest = _large_first(around, whole)
     if len(rest):
-        order, bounds, child, orders, runs = _nodes(around, rest, margin, centre, len(large))
+        order, nodes, runs = _nodes(around, rest, margin, centre, len(large))
     else:
-        order, bounds, child = rest, np.zeros((0, 6, WIDTH), np.float32), np.zeros((0, WIDTH), np.int32)
-        orders, runs = np.zeros((0, 8, WIDTH), dtype=np.uint8), np.array([[0, len(large)]])
+        order, nodes, runs = rest, _records(0, NODE // WIDTH), np.array([[0, len(large)]])
     order = np.concatenate([large, order])
     shape, triangles, pair = shape[order], triangles[order], pair[order]
-    block, slack, lanes = _blocks(shape, pair, runs, centre, reach)
     place = np.zeros(len(corners), dtype=np.int32)
     place[triangles[:, 0]] = np.arange(len(triangles))
     place[triangles[pair, 1]] = np.flatnonzero(pair)
-    tree = Tree(
-        bounds=bounds,
-        child=child,
-        orders=orders,
-        block=block,
-        slack=slack,
-        lanes=lanes,
-        piece=np.concatenate([shape, triangles], axis=1),
+    leaves, piece = _blocks(shape, pair, runs, centre, reach), np.concatenate([shape, triangles], axis=1)
+    frame = np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]])
+    parts = side_by_side((nodes, leaves, piece, place, frame))
+    nodes, leaves, piece, place, frame = cast(tuple[F32, F32, F64, I32, F64], tuple(parts))
+    return Tree(
+        bounds=nodes,
+        child=nodes.view(np.int32),
+        orders=nodes.view(np.int64).reshape(len(nodes), WORDS),
+        block=leaves,
+        lanes=leaves.view(np.int32),
+        piece=piece,
         place=place,
-        frame=np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]]),
+        frame=frame,
     )
-    return Tree(*side_by_side(tree))  # type: ignore[arg-type]
+
+
+def memory_of(tree: Tree) -> int:
+    """Return how much memory [bytes] a tree takes, of which two arrays may be the same."""
+    return sum(part.nbytes for part in (tree.bounds, tree.block, tree.piece, tree.place, tree.frame))

@@ -22,7 +22,7 @@ from sim.transport.simd import (
     inverse,
     least,
     load,
-    load_bytes,
+    load_order,
     negative,
     not_less,
     ones,
@@ -38,10 +38,16 @@ from sim.transport.simd import (
 )
 
 ROW = 16
-NODE = 6 * ROW
+NODE = 8 * ROW
+CHILD, ORDERS = 6, 56
+"""Of a node: the row of children, and the first of the words that tell their order."""
+WORDS = NODE // 2
 COLUMNS = 12
 """Numbers of a piece in a leaf, see `Tree`."""
-LEAF = COLUMNS * ROW
+ABOUT = COLUMNS
+SLACK, OFF, THERE, PAIRS, START = 0, 1, 2, 3, 4
+"""Row and columns of a leaf that tell of all its pieces."""
+LEAF = (COLUMNS + 1) * ROW
 NOTHING = np.float32(0.0)
 ONE = np.float32(1.0)
 FAR_OFF = np.float32(1e30)
@@ -154,20 +160,27 @@ def _far(tree: Tree, node: int, ray: F32, state: I64) -> object:
 def open_compressed(tree: Tree, node: int, walk: Stack, top: int) -> int:
     """Put the children of a node that a ray enters onto the stack, far ones first; return its new top (AVX-512)."""
     ray, state = walk.ray, walk.state
-    order = load_bytes(tree.orders, (node * 8 + state[OCTANT]) * ROW)
+    order = load_order(tree.orders, node * WORDS + ORDERS + state[OCTANT])
     near, far = permute(_near(tree, node, ray, state), order), permute(_far(tree, node, ray, state), order)
     mask = at_most(near, far)
-    store(walk.reference, top, compress(permute(load(tree.child, node * ROW), order), mask))
+    store(walk.reference, top, compress(permute(load(tree.child, node * NODE + CHILD * ROW), order), mask))
     store(walk.distance, top, compress(near, mask))
     return top + ones(mask)
 
 
 @helper
+def place_in_order(turn: int) -> int:
+    """Return the bit where the child of a turn starts in the word of an order: turns alternate between its halves."""
+    return 4 * (turn >> 1) + 32 * (turn & 1)
+
+
+@helper
 def _push(tree: Tree, node: int, walk: Stack, mask: int, top: int) -> int:
     """Put the children of a mask, whose distances are in `low`, onto the stack; return its new top."""
+    order = tree.orders[node, ORDERS + walk.state[OCTANT]]
     for turn in range(ROW):
-        lane = int(tree.orders[node, walk.state[OCTANT], turn])
-        walk.reference[top], walk.distance[top] = tree.child[node, lane], walk.low[lane]
+        lane = order >> place_in_order(turn) & 15
+        walk.reference[top], walk.distance[top] = tree.child[node, CHILD, lane], walk.low[lane]
         top += mask >> lane & 1
     return top
 
@@ -223,20 +236,20 @@ def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
     # A triangle ends where u + v is one, a parallelogram where u or v is.
     beyond = splat(ONE) - greatest(u, v)
     rest = beyond - less
-    beyond = choose(tree.lanes[row, 1], beyond, rest)
+    beyond = choose(tree.lanes[row, ABOUT, PAIRS], beyond, rest)
     inner, size = least(less, beyond), size_of(over)
-    slack, off = splat(tree.slack[row, 0]) * size, splat(tree.slack[row, 1]) * size
+    slack, off = splat(tree.block[row, ABOUT, SLACK]) * size, splat(tree.block[row, ABOUT, OFF]) * size
     low, high = t - off, t + off
     may = not_less(inner, negative(slack)) & not_less(splat(ray[LIMIT]), low) & not_less(high, splat(NOTHING))
-    may &= tree.lanes[row, 0] & ~bit_at(walk.state[OWN] - tree.lanes[row, 2])
+    may &= tree.lanes[row, ABOUT, THERE] & ~bit_at(walk.state[OWN] - tree.lanes[row, ABOUT, START])
     walk.state[MAY] = may
     if may != 0:
         store(walk.low, 0, low)
         store(walk.high, 0, high)
         # The line between the halves of a parallelogram is an edge, too: it parts their names.
-        between = tree.lanes[row, 1] & not_less(slack, size_of(rest))
-        walk.state[CLEARS], walk.state[FIRST] = ~(not_less(slack, inner) | between), tree.lanes[row, 2]
-        walk.state[ACROSS] = ~not_less(rest, splat(NOTHING)) & tree.lanes[row, 1]
+        between = tree.lanes[row, ABOUT, PAIRS] & not_less(slack, size_of(rest))
+        walk.state[CLEARS], walk.state[FIRST] = ~(not_less(slack, inner) | between), tree.lanes[row, ABOUT, START]
+        walk.state[ACROSS] = ~not_less(rest, splat(NOTHING)) & tree.lanes[row, ABOUT, PAIRS]
 
 
 @helper
@@ -251,7 +264,7 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
     """Do what `test_vector` does, one piece after the other."""
     may, clears, across, ray = 0, 0, 0, walk.ray
     for lane in range(ROW):
-        if not tree.lanes[leaf, 0] >> lane & 1 or walk.state[OWN] == tree.lanes[leaf, 2] + lane:
+        if not tree.lanes[leaf, ABOUT, THERE] >> lane & 1 or walk.state[OWN] == tree.lanes[leaf, ABOUT, START] + lane:
             continue
         planes = tree.block[leaf, :, lane]
         slope = -_along(planes, 0, ray, TOWARDS)
@@ -263,11 +276,11 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
         t = (_along(planes, 0, ray, ORIGIN) + planes[3]) / slope
         u = (_along(planes, 4, ray, ORIGIN) + planes[7]) + t * _along(planes, 4, ray, TOWARDS)
         v = (_along(planes, 8, ray, ORIGIN) + planes[11]) + t * _along(planes, 8, ray, TOWARDS)
-        pair = tree.lanes[leaf, 1] >> lane & 1
+        pair = tree.lanes[leaf, ABOUT, PAIRS] >> lane & 1
         beyond = ONE - max(u, v)
         rest = beyond - min(u, v)
         inner = min(min(u, v), beyond if pair else rest)
-        slack, off = tree.slack[leaf, 0] / size, tree.slack[leaf, 1] / size
+        slack, off = tree.block[leaf, ABOUT, SLACK] / size, tree.block[leaf, ABOUT, OFF] / size
         walk.low[lane], walk.high[lane] = t - off, t + off
         # What is not a number is neither less nor more.
         if not (inner < -slack or t - off > ray[LIMIT] or t + off < NOTHING):
@@ -275,7 +288,7 @@ def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
             apart = min(inner, abs(rest)) if pair else inner
             clears |= (1 << lane) if apart > slack else 0
             across |= (1 << lane) if pair and rest < NOTHING else 0
-    walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, 2]
+    walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, ABOUT, START]
     walk.state[ACROSS] = across
 
 

@@ -10,7 +10,8 @@ from sim.geometry.rectangles import box
 from sim.geometry.solids import sphere
 from sim.transport import tree_traverse
 from sim.transport.arrays import F64, I64, Tree
-from sim.transport.tree_build import WIDTH, build_tree
+from sim.transport.tree_build import WIDTH, build_tree, memory_of
+from sim.transport.tree_lanes import ABOUT, CHILD, ORDERS, START, THERE, place_in_order
 from sim.transport.tree_pairs import partners
 from sim.transport.tree_traverse import LATER, MISS, NEAR_BY, closest_hits, next_hits
 from tests.support.brute_force import closest
@@ -280,7 +281,7 @@ def test_a_ray_that_lies_in_a_triangle_s_plane_misses_it() -> None:
 
 def leaf_rows(tree: Tree, leaf: int) -> I64:
     """Rows in the scene of a leaf's triangles."""
-    there, _, first = (int(part) for part in tree.lanes[leaf])
+    there, _, first = (int(part) for part in tree.lanes[leaf, ABOUT, THERE : START + 1])
     halves = tree.piece[first : first + there.bit_count(), 9:].astype(np.int64).ravel()
     return halves[halves >= 0]
 
@@ -293,7 +294,7 @@ def test_every_triangle_is_in_one_leaf(shape: Callable[..., F64]) -> None:
     assert sorted(rows.tolist()) == list(range(len(corners)))
     held = tree.piece[tree.place, 9:]
     assert np.all((held == np.arange(len(corners))[:, None]).any(axis=1))
-    leaves = -1 - tree.child[tree.bounds[:, 0] <= tree.bounds[:, 3]]
+    leaves = -1 - tree.child[:, CHILD][tree.bounds[:, 0] <= tree.bounds[:, 3]]
     assert sorted(leaves[leaves >= 0].tolist()) == list(range(1, len(tree.block)))
 
 
@@ -321,7 +322,7 @@ def test_boxes_of_nodes_hold_their_triangles() -> None:
     tree = build_tree(corners)
 
     def held(node: int, lane: int) -> F64:
-        reference = int(tree.child[node, lane])
+        reference = int(tree.child[node, CHILD, lane])
         if reference < 0:
             return corners[leaf_rows(tree, -reference - 1)].reshape(-1, 3) - tree.frame[:3]
         lanes = np.flatnonzero(tree.bounds[reference, 0] <= tree.bounds[reference, 3])
@@ -332,16 +333,17 @@ def test_boxes_of_nodes_hold_their_triangles() -> None:
         for lane in np.flatnonzero(tree.bounds[node, 0] <= tree.bounds[node, 3]):
             points = held(node, int(lane))
             assert np.all(points - spare >= tree.bounds[node, :3, lane])
-            assert np.all(points + spare <= tree.bounds[node, 3:, lane])
+            assert np.all(points + spare <= tree.bounds[node, 3:6, lane])
 
 
 def test_far_children_come_first() -> None:
     tree = build_tree(soup(generator(5), sized(600, 60)))
     for node in range(len(tree.child)):
         there = tree.bounds[node, 0] <= tree.bounds[node, 3]
-        centre = tree.bounds[node, :3] + tree.bounds[node, 3:]
+        centre = tree.bounds[node, :3] + tree.bounds[node, 3:6]
         for octant in range(8):
-            lanes = tree.orders[node, octant].tolist()
+            word = int(tree.orders[node, ORDERS + octant])
+            lanes = [word >> place_in_order(turn) & 15 for turn in range(WIDTH)]
             assert sorted(lanes) == list(range(WIDTH))
             towards = np.array([-1.0 if octant >> axis & 1 else 1.0 for axis in range(3)])
             along = (towards @ centre)[[lane for lane in lanes if there[lane]]]
@@ -352,4 +354,4 @@ def test_the_tree_is_small() -> None:
     """Less than 150 bytes a triangle."""
     corners = soup(generator(6), sized(20_000, 16_000), size=0.01)
     tree = build_tree(corners)
-    assert sum(part.nbytes for part in tree) < 150 * len(corners)
+    assert memory_of(tree) < 150 * len(corners)
