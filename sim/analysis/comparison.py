@@ -101,7 +101,7 @@ def difference(first: FloatArray, second: FloatArray) -> Estimate:
 
     Parameters
     ----------
-    first, second : (replicate, n) float
+    first, second : (replicate, ...) float
 
     Notes
     -----

@@ -68,6 +68,8 @@ class PageArtist:
 
     def __init__(self, child: "subprocess.Popen[bytes]") -> None:
         self._child = child
+        self.asked = False
+        """Whether a result was given to it; it takes one."""
 
     def begin(self, path: Path, result: "Result", unit: "LengthUnit") -> Callable[[], "Pictures"]:
         """Have a result drawn from a corner, and cut open at its first lamp; return what waits for the pictures.
@@ -84,6 +86,7 @@ class PageArtist:
         views = _views(result, unit)
         asked = [{"camera": view.camera, "cut": view.cut} for view in views]
         request = {"result": str(path.absolute()), "size": SIZE, "pictures": asked}
+        self.asked = True
         stdin = self._child.stdin
         assert stdin is not None, "it was started with a pipe"
         # A program that died does not read; why it died is found out when its pictures are waited for.

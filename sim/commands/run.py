@@ -68,6 +68,7 @@ class Count(click.ParamType[int]):
 @click.option(
     "--strict", is_flag=True, help="End with exit code 1 if a zone misses its target or a spot is too bright."
 )
+@click.option("--watch", is_flag=True, help="Stay, and run again each time the scene or a file that it names is saved.")
 @click.option("--force", is_flag=True, help="Replace the files of an earlier run in the folder.")
 @page_options
 @click.option("--quiet", is_flag=True, help="Show no progress.")
@@ -81,6 +82,7 @@ def run(
     device: str,
     as_json: bool,
     strict: bool,
+    watch: bool,
     force: bool,
     units: System,
     no_pictures: bool,
@@ -93,10 +95,13 @@ def run(
     """
     if histories is not None and error is not None:
         raise click.UsageError("give --histories or --error, not both")
+    if watch and (as_json or strict):
+        raise click.UsageError("--watch goes on until Ctrl-C; give neither --json nor --strict with it")
     if device == "gpu":
         _need_card()
     asked = Asked(scene, out, histories, error, seed, threads, device == "gpu", UNITS[units], quiet)
-    click.get_current_context().exit(_run(asked, as_json, strict, force, not no_pictures))
+    code = _watch(asked, force, not no_pictures) if watch else _run(asked, as_json, strict, force, not no_pictures)
+    click.get_current_context().exit(code)
 
 
 def _run(asked: Asked, as_json: bool, strict: bool, force: bool, drawn: bool) -> int:
@@ -121,6 +126,18 @@ def _run(asked: Asked, as_json: bool, strict: bool, force: bool, drawn: bool) ->
     return 1 if strict and _misses(ended) else 0
 
 
+def _watch(asked: Asked, force: bool, drawn: bool) -> int:
+    """Run a scene each time it is saved and return the exit code."""
+    from sim.commands.checking import surveyed
+    from sim.commands.watching import Watch
+    from sim.report.watched_page import STAMP
+
+    if not asked.scene.is_file():
+        surveyed(asked.scene)  # says so: nobody waits for a file of a wrong name
+    _prepare(asked.out, force, (STAMP,))
+    return Watch(asked, drawn).until_ctrl_c()
+
+
 def _print_json(ended: Ended) -> None:
     from sim.report.summary import run_summary
 
@@ -142,8 +159,8 @@ def _need_card() -> None:
         raise click.BadParameter(why, param_hint="--device gpu")
 
 
-def _prepare(out: Path | None, force: bool) -> None:
-    """Make the folder, and see that nothing in it would be lost."""
+def _prepare(out: Path | None, force: bool, more: tuple[str, ...] = ()) -> None:
+    """Make the folder, and see that none of the files of a run, nor more of these names, would be lost in it."""
     from sim.report.write import NAMES
     from sim.simulate.checkpoint import NAME
 
@@ -157,7 +174,7 @@ def _prepare(out: Path | None, force: bool) -> None:
         raise click.BadParameter(
             f"{out}: {error.strerror}; name a folder that can be written", param_hint="--out"
         ) from None
-    there = [name for name in (RESULT, *NAMES.values()) if (out / name).exists()]
+    there = [name for name in (RESULT, *NAMES.values(), *more) if (out / name).exists()]
     if there and not force and not (out / NAME).exists():
         raise click.BadParameter(
             f"{out} holds {there[0]} of an earlier run; name another folder, or give --force to replace it",

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from sim.report.lengths import LengthUnit
     from sim.report.pictures import Pictures
     from sim.scene.check import Survey
+    from sim.simulate.readings import Readings
     from sim.tally.result import Result
 
 RESULT = "result.npz"
@@ -84,6 +85,7 @@ def traced(
     asked: Asked,
     tell: Callable[["SceneAnswer"], None] | None,
     look: Callable[[], None] = lambda: None,
+    readings: "Readings | None" = None,
 ) -> Ended:
     """Return what the tracing of a scene gave.
 
@@ -95,6 +97,8 @@ def traced(
         Given the answer as soon as it is known, before what only files and pages need is traced.
     look : callable
         Called after every step; what it raises ends the run.
+    readings : Readings, optional
+        Set-ups of lamps' readings that earlier runs traced.
 
     Raises
     ------
@@ -136,6 +140,7 @@ def traced(
                 report=report,
                 stop=stop,
                 sections=asked.out is not None,
+                readings=readings,
                 soon=None if tell is None else soon,
             )
         except Interrupted:

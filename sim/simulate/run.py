@@ -19,6 +19,7 @@ from sim.simulate.assemble import Traced, assemble, version
 from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
+from sim.simulate.readings import Readings
 from sim.simulate.sections import traced_sections
 from sim.simulate.stop_rule import judged_groups, largest_error
 from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
@@ -140,6 +141,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     stop: Callable[[], bool] = lambda: False,
     sections: bool = False,
     soon: Callable[[Result], None] | None = None,
+    readings: Readings | None = None,
 ) -> Result:
     """Return the result of tracing a scene.
 
@@ -173,6 +175,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     soon : callable, optional
         Given the same numbers before sections are traced and cells of surfaces put together: a result of sensors, zones
         and places within reach alone, or, of a scene without sensors and zones, of surfaces as well.
+    readings : Readings, optional
+        Set-ups of readings that earlier runs traced; what this one traces is added. They change nothing but the time.
 
     Raises
     ------
@@ -189,7 +193,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     compiled = _compiled(bodies, source)
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
-        powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card)
+        powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card, readings)
         tried = chosen_ways(compiled.without_cells(), kernel_seed(seed), pool, links=not on_card)
         compiled = compiled.with_ways(tried.model.planes.cells[:, 3])
         run = _Run(seen, compiled, tallies, powers, seed, source, report, stop, checkpoint, time.monotonic())
@@ -203,7 +207,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         if soon is not None:
             soon(run.told(pool))
         wanted_sections = sections and not stop()
-        more = traced_sections(bodies, run.tallies.histories, seed, pool) if wanted_sections else None
+        more = traced_sections(bodies, Traced(compiled, run.tallies), seed, pool) if wanted_sections else None
         result = run.result(pool, more=more)
         if stop():
             run.save()  # the same command goes on from here
@@ -302,17 +306,24 @@ def _powers(  # noqa: PLR0913, PLR0917  # what a run has
     stop: Callable[[], bool],
     pool: ThreadPoolExecutor,
     on_card: bool = False,
+    readings: Readings | None = None,
 ) -> Powers:
     """Return the lamps' powers; set-ups of readings are traced for their meters alone."""
     # Seeds of their own: the errors of the run and of each lamp's reading are independent.
     seeds = count(seed + READING_SEED, READING_SEED)
+    kept = Readings() if readings is None else readings
 
     def read(setup: Scene, weightings: Sequence[str], wanted: float) -> FloatArray:
+        other = next(seeds)
+        how = (*weightings, other, wanted, on_card)
+        return kept.brought(setup, how, lambda: trace(setup, weightings, wanted, other))
+
+    def trace(setup: Scene, weightings: Sequence[str], wanted: float, other: int) -> FloatArray:
         seen = survey(setup)
         compiled = compile_scene(seen, only_sensors=True)
         one_watt = Powers(np.ones(1), np.zeros((1, REPLICATES)), (Found(),))
         quiet: Callable[[Progress], None] = lambda progress: None  # noqa: E731  # nobody waits for these alone
-        tallies, other = empty_tallies(compiled), next(seeds)
+        tallies = empty_tallies(compiled)
         run = _Run(seen, compiled, tallies, one_watt, other, setup.title, quiet, stop, None, points_only=True)
         run.card = _card(compiled) if on_card else None
         _trace_all(run, _photons_each(READING_HISTORIES, 1), wanted, pool)

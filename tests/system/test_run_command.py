@@ -3,12 +3,8 @@
 import importlib.util
 import json
 import os
-import pty
-import re
-import select
 import signal
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,18 +16,13 @@ from sim.tally.result import load_result
 from tests.support.damage import DAMAGES
 from tests.support.scene_text import VIVARIUM
 from tests.support.synthetic_result import terrarium
+from tests.support.terminal import PATIENCE_S, Terminal, command
 
 pytestmark = pytest.mark.system
 
 ROOT = Path(__file__).resolve().parents[2]
 FILES = {"result.npz", "report.html", "summary.json", "receivers.csv"}
 HISTORIES = "12800"
-PATIENCE_S = 180.0
-"""For a step of a run on a busy machine, compilation included."""
-
-
-def command(*arguments: str | Path) -> list[str]:
-    return [sys.executable, "-m", "sim", *map(str, arguments)]
 
 
 def vivray(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
@@ -93,48 +84,6 @@ def test_a_report_of_a_damaged_result_is_refused_in_one_line(damage: str, tmp_pa
     assert (2, "") == (done.returncode, done.stdout)
     assert 1 == len(done.stderr.splitlines())
     assert done.stderr.startswith(f"{path}: not a result file")
-
-
-class Terminal:
-    """A run whose progress bar is shown on a terminal that a test reads."""
-
-    def __init__(self, arguments: list[str]) -> None:
-        self._ours, theirs = pty.openpty()
-        environment = os.environ | {"TERM": "xterm", "COLUMNS": "120"}
-        self.process = subprocess.Popen(
-            arguments, cwd=ROOT, stdin=theirs, stdout=subprocess.DEVNULL, stderr=theirs, env=environment
-        )
-        os.close(theirs)
-        self.shown = ""
-
-    def wait_for(self, pattern: str) -> None:
-        end = time.monotonic() + PATIENCE_S
-        while not re.search(pattern, self.shown):
-            assert time.monotonic() < end, f"no {pattern!r} in {self.shown[-500:]!r}"
-            assert self.process.poll() is None, f"ended with {self.process.returncode}: {self.shown[-500:]!r}"
-            self._read()
-
-    def ended(self) -> int:
-        """Exit code; what is shown is read until then, so that the run does not wait for us."""
-        end = time.monotonic() + PATIENCE_S
-        while self.process.poll() is None:
-            assert time.monotonic() < end, "the run does not end"
-            self._read()
-        return self.process.returncode
-
-    def _read(self) -> None:
-        ready, _, _ = select.select([self._ours], [], [], 0.1)
-        if ready:
-            try:
-                self.shown += os.read(self._ours, 65536).decode(errors="replace")
-            except OSError:  # the other end is closed
-                time.sleep(0.05)
-
-    def close(self) -> None:
-        if self.process.poll() is None:
-            self.process.kill()
-            self.process.wait()
-        os.close(self._ours)
 
 
 @pytest.fixture

@@ -1,0 +1,77 @@
+"""The folder of a run that is watched: its files are those of the last run, whole and all of one run."""
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sim.commands.turn import RESULT
+from sim.commands.watched_files import Mark, mark
+from sim.report.watched_page import STAMP, asking, stamp_file
+from sim.report.write import NAMES, write_whole
+
+PAGE = NAMES["page"]
+FILES = (RESULT, *NAMES.values(), STAMP)
+"""The stamp last: it tells of a page that is there."""
+
+
+class ChangedByOthersError(Exception):
+    """A file of the folder is no longer as this program left it; one line that says which and what to do."""
+
+
+class ReportFolder:
+    """A folder in which the files of each run take the place of those of the one before.
+
+    Only these files are replaced, and only where they are as this program left or found them.
+
+    Parameters
+    ----------
+    out : Path
+        It is there, and what it holds of `FILES` may be replaced.
+    """
+
+    def __init__(self, out: Path) -> None:
+        self._out = out
+        self._left = self._marks()
+        self._page: str | None = None
+
+    @contextmanager
+    def next_run(self) -> Iterator[Path]:
+        """Yield a folder to write into; in the end its files are put in place, or dropped where the block raises.
+
+        Raises
+        ------
+        ChangedByOthersError
+            If one of them would replace what somebody else wrote; none is put in place then.
+        """
+        self._out.mkdir(parents=True, exist_ok=True)  # somebody may have taken it away
+        with tempfile.TemporaryDirectory(prefix=".next-", dir=self._out) as folder:
+            place = Path(folder)
+            yield place
+            page = (place / PAGE).read_bytes().decode()
+            write_whole(place / PAGE, asking(page))
+            write_whole(place / STAMP, stamp_file(page))
+            changed = self._changed()
+            if changed:
+                raise ChangedByOthersError(
+                    f"{self._out / changed[0]}: changed by somebody else since it was written, so no file of this run "
+                    "took the place of an older one; move it away, and save the scene again"
+                )
+            for name in FILES:
+                os.replace(place / name, self._out / name)
+            self._left, self._page = self._marks(), page
+
+    def end(self) -> None:
+        """Leave a page that asks for nothing; one that is open in a browser loads it a last time."""
+        now = self._marks()
+        if self._page is not None and all(now[name] == self._left[name] for name in (PAGE, STAMP)):
+            write_whole(self._out / PAGE, self._page)
+            (self._out / STAMP).unlink()
+
+    def _changed(self) -> list[str]:
+        now = self._marks()
+        return [name for name in FILES if now[name] is not None and now[name] != self._left[name]]
+
+    def _marks(self) -> dict[str, Mark | None]:
+        return {name: mark(self._out / name) for name in FILES}

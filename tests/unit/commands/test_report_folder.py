@@ -1,0 +1,128 @@
+"""The files of a watched run replace those of the one before, all or none, and nobody else's."""
+
+from pathlib import Path
+
+import pytest
+
+from sim.commands.report_folder import FILES, PAGE, ChangedByOthersError, ReportFolder
+from sim.report.watched_page import STAMP
+from tests.support.browser import file_address, needs_chromium, opened
+
+FILES_OF_A_RUN = set(FILES) - {STAMP}
+
+
+def fill(folder: ReportFolder, text: str) -> None:
+    """Write the files of a run, each with a text, the page as one of some screens' height."""
+    with folder.next_run() as place:
+        for name in FILES_OF_A_RUN:
+            (place / name).write_text(text, encoding="utf-8")
+        (place / PAGE).write_text(page(text), encoding="utf-8")
+
+
+def page(text: str) -> str:
+    return f"<html><head><title>{text}</title></head><body><p style='height: 9000px'>{text}</p></body></html>"
+
+
+def names(out: Path) -> set[str]:
+    return {path.name for path in out.iterdir()}
+
+
+def texts(out: Path) -> dict[str, str]:
+    return {name: (out / name).read_text(encoding="utf-8") for name in names(out)}
+
+
+def test_each_run_replaces_the_one_before_and_the_end_leaves_plain_files(tmp_path: Path) -> None:
+    folder = ReportFolder(tmp_path)
+    for text in ("one", "two"):
+        fill(folder, text)
+        found = texts(tmp_path)
+        assert set(FILES) == set(found)
+        assert {text} == {found[name] for name in FILES_OF_A_RUN - {PAGE}}
+        assert page(text) != found[PAGE]
+        assert "<script>" in found[PAGE]
+    folder.end()
+    assert page("two") == texts(tmp_path)[PAGE]
+    assert names(tmp_path) == FILES_OF_A_RUN
+
+
+def test_a_run_that_fails_leaves_the_one_before(tmp_path: Path) -> None:
+    folder = ReportFolder(tmp_path)
+    fill(folder, "one")
+    before = texts(tmp_path)
+
+    def half_a_run() -> None:
+        with folder.next_run() as place:
+            (place / PAGE).write_text("half", encoding="utf-8")
+            raise ValueError("stopped")
+
+    with pytest.raises(ValueError, match="stopped"):
+        half_a_run()
+    assert before == texts(tmp_path)
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_file_that_somebody_else_wrote_stays_with_all_others(name: str, tmp_path: Path) -> None:
+    folder = ReportFolder(tmp_path)
+    fill(folder, "one")
+    (tmp_path / name).write_text("mine", encoding="utf-8")
+    before = texts(tmp_path)
+    with pytest.raises(ChangedByOthersError, match=f"{name}: changed by somebody else"):
+        fill(folder, "two")
+    folder.end()
+    found = texts(tmp_path)
+    assert "mine" == found[name]
+    kept = before if name in (PAGE, STAMP) else before | {PAGE: page("one")}
+    assert {key: kept[key] for key in found} == found
+
+
+def test_what_somebody_took_away_is_written_anew(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    folder = ReportFolder(out)
+    fill(folder, "one")
+    for path in out.iterdir():
+        path.unlink()
+    out.rmdir()
+    folder.end()
+    assert not out.exists()
+    fill(folder, "two")
+    assert set(FILES) == names(out)
+
+
+def test_what_is_there_at_the_start_may_be_replaced(tmp_path: Path) -> None:
+    (tmp_path / PAGE).write_text("of an earlier run", encoding="utf-8")
+    folder = ReportFolder(tmp_path)
+    fill(folder, "one")
+    assert set(FILES) == names(tmp_path)
+
+
+@pytest.mark.browser
+@needs_chromium
+def test_an_open_page_shows_the_next_one_at_the_same_place_and_rests_in_the_end(tmp_path: Path) -> None:
+    folder = ReportFolder(tmp_path)
+    fill(folder, "one")
+    with opened(file_address(tmp_path / PAGE)) as found:
+        found.page.evaluate("scrollTo(0, 1234)")
+        fill(folder, "two")
+        found.page.wait_for_function("document.title === 'two'", timeout=60_000)
+        found.page.wait_for_function("scrollY === 1234", timeout=60_000)
+        folder.end()
+        found.page.wait_for_function("!document.querySelector('script')", timeout=60_000)
+        found.page.wait_for_function("scrollY === 1234", timeout=60_000)
+        assert "two" == found.page.title()
+        assert ([], []) == (found.outside, found.errors)
+
+
+@pytest.mark.browser
+@needs_chromium
+def test_a_copy_of_a_page_asks_once_and_rests(tmp_path: Path) -> None:
+    folder, copy = ReportFolder(tmp_path), tmp_path / "elsewhere" / PAGE
+    fill(folder, "one")
+    copy.parent.mkdir()
+    copy.write_bytes((tmp_path / PAGE).read_bytes())
+    with opened("about:blank") as found:
+        loads: list[str] = []
+        found.page.on("request", lambda asked: loads.append(asked.url.partition("?")[0]))
+        found.page.goto(file_address(copy))
+        found.page.wait_for_timeout(2000)
+        assert [file_address(copy), file_address(copy.with_name(STAMP))] == loads
