@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 RESULT = "result.npz"
 
 
+def _nothing() -> None:
+    """Look at nothing."""
+
+
 @dataclass(frozen=True)
 class Asked:
     """What a run was asked for.
@@ -84,7 +88,7 @@ def traced(
     seen: "Survey",
     asked: Asked,
     tell: Callable[["SceneAnswer"], None] | None,
-    look: Callable[[], None] = lambda: None,
+    look: Callable[[], None] = _nothing,
     readings: "Readings | None" = None,
 ) -> Ended:
     """Return what the tracing of a scene gave.
@@ -117,7 +121,8 @@ def traced(
     with _stoppable() as stopped, kernels_ahead(asked.threads, asked.quiet), ExitStack() as progress:
 
         def stop() -> bool:
-            look()
+            if not stopped():
+                look()
             return stopped()
 
         def soon(result: "Result") -> None:
@@ -189,7 +194,7 @@ def write(
     asked: Asked,
     folder: Path,
     artist: "PageArtist | None",
-    look: Callable[[], None] = lambda: None,
+    look: Callable[[], None] = _nothing,
 ) -> str:
     """Write all files of a run into a folder, and return a line on what had to be left out.
 
@@ -208,6 +213,8 @@ def write(
     from sim.report.write import write_report
     from sim.simulate.checkpoint import NAME
 
+    if ended.interrupted:
+        look = _nothing  # Ctrl-C was meant for this run
     look()
     result = ended.result
     result.save(folder / RESULT)
