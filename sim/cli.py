@@ -70,8 +70,8 @@ def vivray() -> None:
 
 def main() -> None:
     """Run the command line."""
-    # Importing makes so many objects that looking for garbage among them takes a tenth of the time of a short run.
-    gc.set_threshold(100_000, 50, 50)
+    # A short run makes so many objects that looking for garbage among them takes a tenth of its time.
+    gc.set_threshold(500_000, 50, 50)
     try:
         vivray(prog_name="vivray")
     finally:

@@ -9,7 +9,8 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints, V
 class Spec(BaseModel):
     """A frozen, validated statement of a scene file; unknown keys are refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, validate_by_name=True)
+    # Deferred: of sixty classes each would build a validator of its own, and only that of a whole scene is used.
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, validate_by_name=True, defer_build=True)
 
 
 def _beside_scene(path: Path, info: ValidationInfo) -> Path:

@@ -55,7 +55,7 @@ def draw(request: Request, plotter: "pv.Plotter") -> list[bytes]:
 def main() -> None:
     """Get ready, wait for a request, and draw it."""
     # To look for garbage among all that importing makes takes a fifth of its time.
-    gc.set_threshold(100_000, 50, 50)
+    gc.set_threshold(500_000, 50, 50)
     without_manual()
     from viewer.snapshot import warm_up
 

@@ -59,18 +59,19 @@ def surface_rows(maps: Maps) -> tuple[Row, ...]:
 
 def sensor_rows(maps: Maps) -> tuple[Row, ...]:
     """Return one row a sensor; the points under the lamps are profiles, see `profiles`."""
-    return tuple(row(maps, group) for group in maps.result.of_kind("sensor") if group.count and not _is_profile(group))
+    return tuple(row(maps, group) for group in maps.result.of_kind("sensor") if group.count and not is_profile(group))
 
 
 def profiles(maps: Maps) -> tuple[Group, ...]:
     """Return the groups of points that follow a vertical line under a lamp."""
-    # With sections, the same lines were traced again and finer.
+    # With sections, the same lines were traced on.
     found = [
-        tuple(group for group in maps.result.of_kind(kind) if group.count and _is_profile(group))
+        tuple(group for group in maps.result.of_kind(kind) if group.count and is_profile(group))
         for kind in _PROFILE_KINDS
     ]
     return found[0] or found[1]
 
 
-def _is_profile(group: Group) -> bool:
+def is_profile(group: Group) -> bool:
+    """Return whether a group is the line of points under a lamp."""
     return (group.detail or {}).get("kind") == "profile"

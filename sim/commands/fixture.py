@@ -162,6 +162,7 @@ def _traced(
 
     import numpy as np
 
+    from sim.commands.kernels_ahead import OF_FIXTURE, kernels_ahead
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, Progress
     from sim.simulate.fixture import trace_fixture
@@ -172,7 +173,7 @@ def _traced(
     histories, seed, threads = options
     traces: list[FixtureTrace] = []
     pool = ThreadPoolExecutor(max_workers=threads or len(os.sched_getaffinity(0)))
-    with pool, progress_bar(quiet) as report:
+    with kernels_ahead(OF_FIXTURE, threads, quiet), pool, progress_bar(quiet) as report:
 
         def told(share: float) -> None:
             done = len(traces) + share

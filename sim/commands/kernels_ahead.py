@@ -3,24 +3,32 @@
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 
 import click
 
 from sim.commands.drawing import package_environment
 
 COMPILING = "compiling the kernels, which only the first run does; it takes up to a minute"
-LAST = ("gather_links", "gather_paths", "trace_photons")
+OF_RUN = ("gather_links", "gather_paths", "trace_photons")
 """Kernels that a run comes to need last, the very last first; readings of lamps need `gather_direct` before them."""
+OF_FIXTURE = OF_RUN[1:]
+"""The same for a fixture, which has no links."""
+OF_CARD, OF_CARD_WITH_SECTIONS = OF_RUN[1:], ("gather_direct", *OF_RUN[1:])
+"""Kernels of the processor that a run on a card needs: for the trial of ways, and at its end for sections."""
 
 
 @contextmanager
-def kernels_ahead(threads: int | None, quiet: bool) -> Iterator[None]:
+def kernels_ahead(
+    last: Sequence[str], threads: int | None, quiet: bool, stopped: Callable[[], bool] = lambda: False
+) -> Iterator[None]:
     """Say so where kernels are still to be compiled, and have other cores compile one each of those needed last.
 
     Their programs are in no group of the terminal's: Ctrl-C, which has a run report what was traced so far, leaves them
-    alone. What this run did not need they go on to compile for the next one, but for a run that is broken off.
+    alone. The command ends when they have: what it did not need is there for the next one, and nothing works on behind
+    a user's back. They end at once where the block is broken off, or was `stopped`.
     """
     from sim.transport.jit import is_compiled
 
@@ -29,18 +37,16 @@ def kernels_ahead(threads: int | None, quiet: bool) -> Iterator[None]:
         return
     if not quiet:
         click.echo(COMPILING, err=True)
-    cores = min(threads or len(LAST) + 1, len(os.sched_getaffinity(0)), len(LAST) + 1)
-    _beside.extend(map(_compiling, LAST[: cores - 1]))  # one each: more would take longer than the run itself
+    others = min(threads or len(last) + 1, len(os.sched_getaffinity(0))) - 1
+    beside = [_compiling(kernel) for kernel in last[:others]]  # one each: more would take longer than the run itself
+    click.get_current_context().call_on_close(partial(_see_out, beside))
     try:
         yield
     except BaseException:
-        for child in _beside:
-            child.kill()
+        _end(beside)
         raise
-
-
-_beside: list["subprocess.Popen[bytes]"] = []
-"""The programs; one that is forgotten while it runs is warned of."""
+    if stopped():
+        _end(beside)
 
 
 def _compiling(kernel: str) -> "subprocess.Popen[bytes]":
@@ -52,3 +58,19 @@ def _compiling(kernel: str) -> "subprocess.Popen[bytes]":
         stderr=subprocess.DEVNULL,
         start_new_session=True,
     )
+
+
+def _see_out(beside: "Sequence[subprocess.Popen[bytes]]") -> None:
+    """Wait for programs to end; Ctrl-C ends them."""
+    try:
+        for child in beside:
+            child.wait()
+    except KeyboardInterrupt:
+        _end(beside)
+        raise
+
+
+def _end(beside: "Sequence[subprocess.Popen[bytes]]") -> None:
+    for child in beside:
+        child.kill()
+        child.wait()

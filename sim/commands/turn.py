@@ -110,15 +110,20 @@ def traced(
         If Ctrl-C came before there was anything to keep.
     """
     from sim.analysis.coverage import answer
-    from sim.commands.kernels_ahead import kernels_ahead
+    from sim.commands.kernels_ahead import OF_CARD, OF_CARD_WITH_SECTIONS, OF_RUN, kernels_ahead
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
     from sim.transport.jit import without_linear_algebra
 
     without_linear_algebra()
+    on_card = OF_CARD if asked.out is None else OF_CARD_WITH_SECTIONS
     started = time.monotonic()
-    with _stoppable() as stopped, kernels_ahead(asked.threads, asked.quiet), ExitStack() as progress:
+    with (
+        _stoppable() as stopped,
+        kernels_ahead(on_card if asked.on_card else OF_RUN, asked.threads, asked.quiet, stopped),
+        ExitStack() as progress,
+    ):
 
         def stop() -> bool:
             if not stopped():

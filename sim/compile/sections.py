@@ -38,7 +38,12 @@ def gather_sections(seen: Survey, keep: Keep, reach_down: Callable[[FloatArray, 
     low, high = corners.min(axis=0), corners.max(axis=0)
     cell = max(float((high - low).max()) / CELLS, LEAST_CELL)
     strips = [*_upright(seen, low, high, cell), *_level(seen, low, high, cell)]
-    return [*lines, *(strip.where(keep(strip.centre)) for strip in strips)]
+    return [*lines, *(_looked_at(strip.where(keep(strip.centre))) for strip in strips)]
+
+
+def _looked_at(strip: Gathered) -> Gathered:
+    """Return a strip without effort where all of it lies within bodies."""
+    return strip if strip.area.any() else replace(strip, effort=0.0)
 
 
 def _upright(seen: Survey, low: FloatArray, high: FloatArray, cell: float) -> Iterator[Gathered]:

@@ -2,6 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 
+from sim.analysis.rows import is_profile
 from sim.compile import Bodies, compile_scene
 from sim.compile.sections import gather_sections
 from sim.simulate.assemble import Traced
@@ -9,38 +10,53 @@ from sim.simulate.effort import LEAST_POINTS
 from sim.simulate.tallies import REPLICATES, empty_tallies
 from sim.simulate.trace import Tracer, kernel_seed
 
-SHARE = 0.25
+SHARE = 0.26
 """Of the photons of the run that the sections take on top."""
 FEWEST, MOST = 1024, 32_768
 """Photons of each lamp in each replicate, at least and at most."""
-FEW_POINTS = 4
+FEW_POINTS = 2
 """Points of a lamp that glows evenly that each cell looks at in each replicate: photons are far noisier there.
 
 Points of a beam differ more, and leave less for photons to bring.
 """
 SEED = 104_729
-"""On top of the run's own: the errors of the two are independent."""
+"""On top of the run's own: what is traced here is independent of it."""
 
 
-def traced_sections(bodies: Bodies, histories: int, seed: int, pool: ThreadPoolExecutor) -> Traced | None:
+def traced_sections(bodies: Bodies, run: Traced, seed: int, pool: ThreadPoolExecutor) -> Traced | None:
     """Return the receivers of all sections and their sums, or None where there are no sections.
 
     Parameters
     ----------
     bodies : Bodies
         Of the scene.
-    histories, seed : int
-        Photons of the run, and its seed.
+    run : Traced
+        What goes before, of the same bodies.
+    seed : int
+        That of the run.
     pool : ThreadPoolExecutor
     """
     compiled = compile_scene(bodies.seen, gathering=gather_sections, plain=True, bodies=bodies).without_cells()
     if not compiled.groups:
         return None
     tallies = empty_tallies(compiled)
-    lamps = len(tallies.photons)
-    each = histories / (REPLICATES * lamps)
+    _take_over(run, Traced(compiled, tallies))
+    lamps, only_lines = len(tallies.photons), not len(compiled.model.planes.cells)
+    each = run.tallies.histories / (REPLICATES * lamps)
     for lamp in range(lamps):
         points = FEW_POINTS if compiled.model.emitters.beam[lamp, 0] < 0 else LEAST_POINTS
-        tracer = Tracer(compiled, tallies, kernel_seed(seed + SEED), pool, least_points=points)
+        tracer = Tracer(compiled, tallies, kernel_seed(seed + SEED), pool, only_lines, least_points=points)
         tracer.step(lamp, int(min(MOST, max(FEWEST, SHARE * each))))
     return Traced(compiled, tallies)
+
+
+def _take_over(run: Traced, sections: Traced) -> None:
+    """Start the lines under the lamps from what the run read there: only what is missing there will be traced."""
+    lines = {group.name: group for group in run.compiled.groups if is_profile(group)}
+    for group in filter(is_profile, sections.compiled.groups):
+        first = lines[group.name].first - run.compiled.cells
+        there, here = slice(first, first + group.count), slice(group.first, group.first + group.count)
+        for name in ("direct", "paths"):
+            getattr(sections.tallies, name)[:, :, here] = getattr(run.tallies, name)[:, :, there]
+        for name in ("direct_count", "path_count"):
+            getattr(sections.tallies, name)[:, here] = getattr(run.tallies, name)[:, there]

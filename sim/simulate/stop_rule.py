@@ -5,6 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from sim.analysis.maps import Maps
+from sim.analysis.rows import is_profile
 from sim.tally.result import Group, Result
 from sim.tally.statistics import estimate
 
@@ -18,7 +19,7 @@ def judged_groups(groups: Iterable[Group]) -> tuple[Group, ...]:
     """Return those of which the error is asked, if they have receivers: zones, or else sensors, or else surfaces."""
     kinds: dict[str, list[Group]] = {"zone": [], "sensor": [], "surface": []}
     for group in groups:
-        if group.kind in kinds and (group.detail or {}).get("kind") != "profile":
+        if group.kind in kinds and not is_profile(group):
             kinds[group.kind].append(group)
     judged = next((found for found in kinds.values() if found), [])
     return tuple(group for group in judged if group.count)

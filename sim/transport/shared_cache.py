@@ -10,6 +10,7 @@ from threading import Event
 from typing import Any
 
 from numba.core.caching import FunctionCache
+from numba.core.runtime.nrt import rtsys
 
 if sys.platform != "win32":
     import fcntl
@@ -31,6 +32,15 @@ class SharedCache(FunctionCache):
     """
 
     _lock: TextIOWrapper | None = None
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """Return what was compiled for a signature, or None; what compiles is loaded only where there is nothing.
+
+        numba would load it first, which takes longer than to load all kernels of a run.
+        """
+        rtsys.initialize(target_context)
+        with self._guard_against_spurious_io_errors():
+            return self._load_overload(sig, target_context)
 
     def _load_overload(self, sig: Any, target_context: Any) -> Any:
         found = super()._load_overload(sig, target_context)

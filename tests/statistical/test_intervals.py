@@ -227,7 +227,8 @@ def test_independent_patches_scatter_as_their_errors_say(kind: str) -> None:
         name, place = "floor", ((0.0, 0.0, 0.0), (0.8, 0.0, 0.0), (0.0, 0.6, 0.0))
     result = setup_of(TUBE + GRID).result(4096, 5)
     group = result.group(kind, name)  # type: ignore[arg-type]
-    truth = cell_truths(*(np.array(part) for part in place), group.shape)
+    origin, u, v = (np.array(part) for part in place)
+    truth = cell_truths(origin, u, v, group.shape)
     scores = normal_scores(result.irradiance[:, group.rows].sum(axis=(2, 3), dtype=float), truth)
     assert chi2.ppf(0.005, group.count) < float((scores**2).sum()) < chi2.ppf(0.995, group.count)
 

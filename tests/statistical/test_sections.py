@@ -4,6 +4,7 @@ import tomllib
 from pathlib import Path
 
 import numpy as np
+import pytest
 from scipy.stats import norm
 
 from sim.analysis.maps import Maps
@@ -11,7 +12,8 @@ from sim.analysis.rows import profiles
 from sim.analysis.sections import sections
 from sim.scene.model import Scene
 from sim.simulate import simulate
-from sim.tally.statistics import estimate
+from sim.tally.result import GroupKind, Result
+from sim.tally.statistics import Estimate, estimate
 from tests.support.significance import sidak
 
 TEXT = """
@@ -78,3 +80,20 @@ def test_sections_change_no_number_of_the_run() -> None:
     assert plain.groups == with_them.groups[: len(plain.groups)]
     assert {"section"} == {group.kind for group in with_them.groups[len(plain.groups) :]}
     assert [("section", "under tube")] == [(group.kind, group.name) for group in profiles(Maps(with_them))]
+
+
+def under_the_tube(result: Result, kind: GroupKind) -> Estimate:
+    return estimate(Maps(result).uvi[:, result.group(kind, "under tube").rows])
+
+
+@pytest.mark.parametrize("histories", [16_000, 400_000], ids=["few photons", "many photons"])
+def test_a_line_under_a_lamp_goes_on_from_what_the_run_read_there(histories: int) -> None:
+    result = simulate(SCENE, histories=histories, seed=3, threads=2, sections=True)
+    own, more = under_the_tube(result, "sensor"), under_the_tube(result, "section")
+    other = under_the_tube(simulate(SCENE, histories=histories, seed=4, threads=2), "sensor")
+    widest = float(norm.isf(0.5 * sidak(0.001, len(more.mean))))
+    assert (np.abs(more.mean - other.mean) < widest * np.hypot(more.se, other.se)).all()
+    if histories == 16_000:
+        assert float(np.median(more.se / own.se)) < 0.8
+    else:  # the run made all the paths that a section wants
+        np.testing.assert_array_equal(own.mean, more.mean)

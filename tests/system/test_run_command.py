@@ -5,13 +5,13 @@ import json
 import os
 import signal
 import subprocess
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from sim.commands.kernels_ahead import COMPILING
+from sim.commands.kernels_ahead import COMPILING, OF_FIXTURE, OF_RUN
+from sim.simulate.ahead import KERNELS
 from sim.tally.result import load_result
 from tests.support.damage import DAMAGES
 from tests.support.scene_text import VIVARIUM
@@ -129,27 +129,28 @@ def test_without_its_package_a_card_is_refused_in_one_line(scene: Path) -> None:
 
 
 @pytest.mark.slow
-def test_a_first_run_compiles_each_kernel_once_and_says_so(scene: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("name", "last"), [("run", OF_RUN), ("fixture", OF_FIXTURE)], ids=["all of a run", "those of a fixture"]
+)
+def test_a_first_run_compiles_each_kernel_once_and_says_so(
+    name: str, last: tuple[str, ...], scene: Path, tmp_path: Path
+) -> None:
     there = os.environ | {"VIVRAY_CACHE": str(tmp_path / "cache")}
-    words = command("run", scene, "--histories", HISTORIES, "--json")
+    words = command(name, scene, "--histories", HISTORIES, "--json")
 
     def ran(times_told: int) -> object:
         done = subprocess.run(words, cwd=ROOT, env=there, capture_output=True, text=True, check=True)
         assert times_told == done.stderr.count(COMPILING)
-        return json.loads(done.stdout)["zones"]
+        told: dict[str, object] = json.loads(done.stdout)
+        return told.get("zones", told.get("fixtures"))
 
     def kernels() -> list[str]:
         return sorted(path.name.split("-")[0] for path in tmp_path.rglob("*.nbc"))
 
-    first = ran(1)
-    # Whatever this run did not need is compiled for the next.
-    waited, last = 0.0, {"photons.trace_photons", "paths.gather_paths", "direct.gather_direct", "links.gather_links"}
-    while not last <= set(kernels()) and waited < PATIENCE_S:
-        time.sleep(1.0)
-        waited += 1.0
+    first, before = ran(1), kernels()
+    # Nothing is left to be compiled for the next, and nothing was that it will not need.
+    assert {*last, "gather_direct"} == {kernel.split(".")[1] for kernel in before} & {*KERNELS}
     # A kernel that was compiled for other types than a run needs would be there twice.
-    assert last < set(kernels())
-    assert sorted(set(kernels())) == kernels()
-    before = kernels()
+    assert sorted(set(before)) == before
     assert first == ran(0)
     assert before == kernels()

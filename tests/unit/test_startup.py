@@ -54,6 +54,14 @@ def test_a_run_without_a_report_loads_no_more_than_it_needs() -> None:
     assert found == {"code": 0, "loaded": ["numba"]}
 
 
+def test_a_run_whose_kernels_are_compiled_loads_no_compiler() -> None:
+    # One of numba's many modules that tell how to compile something.
+    code = PROBE.replace(repr(HEAVY), repr(["numba", "numba.np.polynomial"]))
+    words = ("run", str(ROOT / "scenes" / "free-tube.toml"), "--histories", "1", "--threads", "1", "--quiet")
+    probe(*words)
+    assert probe(*words, code=code) == {"code": 0, "loaded": ["numba"]}
+
+
 def test_probe_sees_a_heavy_library() -> None:
     code = PROBE.replace("import sim.cli", "import scipy")
     assert probe(code=code) == {"code": 0, "loaded": ["scipy"]}
