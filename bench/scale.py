@@ -26,7 +26,7 @@ from sim.transport.arrays import F64, I64, Tree
 from sim.transport.jit import kernel
 from sim.transport.photons import trace_photons
 from sim.transport.tree_build import build_tree, memory_of
-from sim.transport.tree_traverse import new_stack, next_hits, set_out, step
+from sim.transport.tree_traverse import ENDED, new_stack, next_hits, set_out, step
 
 TRIANGLES, QUICK_TRIANGLES = (2_012, 20_012, 200_012, 1_000_012), (2_012,)
 CUTS, QUICK_CUTS, WALLS = (1, 3, 10, 22), (1, 3), 12
@@ -74,10 +74,10 @@ def count_visits(tree: Tree, origins: F64, towards: F64, leaving: I64, visits: I
     """Count the nodes and leaves that rays meet: what a walk costs, were all memory equally near."""
     stack = new_stack()
     for row in range(len(origins)):
-        set_out(tree, origins[row], towards[row], np.inf, stack, leaving[row])
-        visits[0] += 1
-        while step(tree, stack):
-            visits[0] += 1
+        top = set_out(tree, origins[row], towards[row], np.inf, stack, leaving[row])
+        while top != ENDED:
+            top = step(tree, stack, top)
+            visits[0] += top != ENDED
 
 
 @kernel

@@ -27,6 +27,10 @@ RESULT = "result.npz"
 MAKERS = ("sim.report.page", "sim.report.tables")
 
 
+def _nothing() -> None:
+    """Look at nothing."""
+
+
 @dataclass(frozen=True)
 class Asked:
     """What a run was asked for.
@@ -85,7 +89,7 @@ def traced(
     seen: "Survey",
     asked: Asked,
     tell: Callable[["SceneAnswer"], None] | None,
-    look: Callable[[], None] = lambda: None,
+    look: Callable[[], None] = _nothing,
     readings: "Readings | None" = None,
 ) -> Ended:
     """Return what the tracing of a scene gave.
@@ -125,7 +129,8 @@ def traced(
     ):
 
         def stop() -> bool:
-            look()
+            if not stopped():
+                look()
             return stopped()
 
         def soon(result: "Result") -> None:
@@ -197,7 +202,7 @@ def write(
     asked: Asked,
     folder: Path,
     artist: "PageArtist | None",
-    look: Callable[[], None] = lambda: None,
+    look: Callable[[], None] = _nothing,
 ) -> str:
     """Write all files of a run into a folder, and return a line on what had to be left out.
 
@@ -215,6 +220,8 @@ def write(
     from sim.report.write import write_report
     from sim.simulate.checkpoint import NAME
 
+    if ended.interrupted:
+        look = _nothing  # Ctrl-C was meant for this run
     look()
     result = ended.result
     result.save(folder / RESULT)

@@ -19,12 +19,10 @@ from sim.transport.hull import Hull, new_hull
 from sim.transport.jit import helper, maker, variable
 from sim.transport.shadow import SHORT, clear, pass_straight, reflect, through_mirror
 from sim.transport.tree_lanes import (
-    BACK,
     CLEARS,
     COLUMNS,
     FIRST,
     LIMIT,
-    MAY,
     ORIGIN,
     OWN,
     PIECE,
@@ -108,7 +106,7 @@ def _set_out(tree: Tree, o: F64, d: F64, far: float, pad: np.float32, walk: Stac
     """Keep of a ray what the test of a leaf needs."""
     for axis in range(3):
         walk.ray[ORIGIN + axis] = np.float32(o[axis] - tree.frame[axis])
-        walk.ray[TOWARDS + axis], walk.ray[BACK + axis] = np.float32(d[axis]), np.float32(-d[axis])
+        walk.ray[TOWARDS + axis] = np.float32(d[axis])
     walk.ray[LIMIT] = np.float32(far) + pad
     walk.state[OWN] = MISS
 
@@ -126,8 +124,8 @@ def _passes(
     least = np.float32(far) - pad
     _set_out(tree, o, d, far, pad, walk)
     for leaf in range(which * LEAVES, which * LEAVES + (count + ROW - 1) // ROW):
-        test_leaf(tree, leaf, walk)
-        may, clears, first = state[MAY], state[CLEARS], state[FIRST]
+        may = test_leaf(tree, leaf, walk)
+        clears, first = state[CLEARS], state[FIRST]
         while may != 0:
             lane = first_of(may)
             may &= may - 1

@@ -190,6 +190,18 @@ def negative(typingctx: Any, value: Any) -> Any:
 
 
 @_operation
+def turned(typingctx: Any, value: Any, by: Any) -> Any:
+    """Return sixteen floats, each with its sign changed where that of `by` is negative."""
+
+    def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        bits, sign = (builder.bitcast(value, _INTEGERS) for value in args)
+        sign = builder.and_(sign, ir.Constant(_INTEGERS, [-(2**31)] * LANES))
+        return builder.bitcast(builder.xor(bits, sign), _FLOATS)
+
+    return FLOATS(FLOATS, FLOATS), code
+
+
+@_operation
 def fused(typingctx: Any, a: Any, b: Any, c: Any) -> Any:
     """Return a b + c, rounded once where the machine is known to do that at once."""
 
@@ -221,7 +233,7 @@ def inverse(typingctx: Any, value: Any) -> Any:
 
 @_operation
 def load_order(typingctx: Any, array: Any, at: Any) -> Any:
-    """Return what `permute` takes of a word of a contiguous array of int64, see `order_word`.
+    """Return what `permute` takes of a word of a contiguous array of int64, see `Tree`.
 
     Only the lowest four bits of each lane are meant.
     """

@@ -34,6 +34,7 @@ from sim.transport.simd import (
     splat,
     spread,
     store,
+    turned,
     vector_at,
 )
 
@@ -52,22 +53,21 @@ NOTHING = np.float32(0.0)
 ONE = np.float32(1.0)
 FAR_OFF = np.float32(1e30)
 LEAST_SIZE = np.float32(1e-30)
-"""Slopes below this have no inverse in single precision: such a piece is looked at again."""
+"""By a smaller slope nothing is divided: such a piece is looked at again."""
 LEAST_SLOPE = np.float32(1e-15)
 SHARE_NEAR, SHARE_FAR = np.float32(1.0 - 2.0**-21), np.float32(1.0 + 2.0**-21)
 """Distances to planes are taken so much shorter or longer: more than four roundings."""
 
 
 # Places in `Stack`.
-ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT, BACK = 0, 4, 8, 12, 16, 20, 24
-LIMIT, LEAST, PAD = 28, 29, 30
-"""Of ``ray``: three coordinates each, one over slopes, minus the origin times that, and minus the direction; a hit
-beyond LIMIT is none, one nearer than LEAST is surely nearer than any so far; PAD is how far distances of one hit may be
-apart."""
-ROWX, ROWY, ROWZ, OCTANT, TOP, MAY, CLEARS, FIRST = 0, 1, 2, 3, 4, 5, 6, 7
-"""Of ``state``: where near bounds start, the octant, how much is to be visited; masks of a leaf's pieces that may be
-hit and whose edges the ray clears, and the row of the first."""
-WAITING, FOUND, OWN, ACROSS, HALF = 8, 9, 10, 11, 12
+ORIGIN, TOWARDS, NEAR_SLOPE, FAR_SLOPE, NEAR_SHIFT, FAR_SHIFT = 0, 4, 8, 12, 16, 20
+LIMIT, LEAST, PAD = 24, 25, 26
+"""Of ``ray``: three coordinates each, one over slopes, and minus the origin times that; a hit beyond LIMIT is none, one
+nearer than LEAST is surely nearer than any so far; PAD is how far distances of one hit may be apart."""
+ROWX, ROWY, ROWZ, OCTANT, CLEARS, FIRST = 0, 1, 2, 3, 4, 5
+"""Of ``state``: where near bounds start, and the octant; mask of a leaf's pieces whose edges the ray clears, and the
+row of the first piece."""
+WAITING, FOUND, OWN, ACROSS, HALF = 6, 7, 8, 9, 10
 """More of ``state``: the piece that waits, the triangle hit so far, the piece that the ray leaves; mask of a leaf's
 pieces whose second half the ray meets, and whether it does so on the piece that waits."""
 CORNER, EDGES, NAMES, PIECE = 0, 3, 9, 11
@@ -110,7 +110,6 @@ def set_ray_vector(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> Non
     near, far, back = slope * spread(SHARE_NEAR), slope * spread(SHARE_FAR), negative(origin)
     store(kept, ORIGIN, origin)
     store(kept, TOWARDS, shortened(towards))
-    store(kept, BACK, negative(shortened(towards)))
     store(kept, NEAR_SLOPE, near)
     store(kept, FAR_SLOPE, far)
     store(kept, NEAR_SHIFT, back * near)
@@ -128,7 +127,7 @@ def set_ray_plain(frame: F64, o: F64, d: F64, shift: float, walk: Stack) -> None
         size = max(abs(towards), LEAST_SLOPE)
         slope = ONE / (-size if towards < NOTHING else size)
         near, far = slope * SHARE_NEAR, slope * SHARE_FAR
-        kept[ORIGIN + axis], kept[TOWARDS + axis], kept[BACK + axis] = origin, towards, -towards
+        kept[ORIGIN + axis], kept[TOWARDS + axis] = origin, towards
         kept[NEAR_SLOPE + axis], kept[FAR_SLOPE + axis] = near, far
         kept[NEAR_SHIFT + axis], kept[FAR_SHIFT + axis] = -origin * near, -origin * far
         octant |= (1 << axis) if d[axis] < 0.0 else 0
@@ -165,7 +164,7 @@ def open_compressed(tree: Tree, node: int, walk: Stack, top: int) -> int:
     mask = at_most(near, far)
     store(walk.reference, top, compress(permute(load(tree.child, node * NODE + CHILD * ROW), order), mask))
     store(walk.distance, top, compress(near, mask))
-    return top + ones(mask)
+    return top - 1 + ones(mask)
 
 
 @helper
@@ -182,7 +181,7 @@ def _push(tree: Tree, node: int, walk: Stack, mask: int, top: int) -> int:
         lane = order >> place_in_order(turn) & 15
         walk.reference[top], walk.distance[top] = tree.child[node, CHILD, lane], walk.low[lane]
         top += mask >> lane & 1
-    return top
+    return top - 1
 
 
 @helper
@@ -213,43 +212,49 @@ def open_plain(tree: Tree, node: int, walk: Stack, top: int) -> int:
 
 
 @helper
-def test_vector(tree: Tree, leaf: int, walk: Stack) -> None:
-    """Tell which pieces of a leaf a ray may hit within its limit (MAY), and whose edges it surely clears (CLEARS).
+def test_vector(tree: Tree, leaf: int, walk: Stack) -> int:
+    """Return a mask of which pieces of a leaf a ray may hit within its limit.
 
-    Their least and greatest distances go to `low` and `high`. What is not a number may be anything, and is looked at.
+    If any, a mask of those whose edges it surely clears goes to CLEARS, and their least and greatest distances go to
+    `low` and `high`. What is not a number may be anything, and is looked at.
     """
     ray, at, row = walk.ray, leaf * LEAF, np.uint64(leaf)
     ox, oy, oz = splat(ray[ORIGIN]), splat(ray[ORIGIN + 1]), splat(ray[ORIGIN + 2])
     dx, dy, dz = splat(ray[TOWARDS]), splat(ray[TOWARDS + 1]), splat(ray[TOWARDS + 2])
-    bx, by, bz = splat(ray[BACK]), splat(ray[BACK + 1]), splat(ray[BACK + 2])
     nx, ny, nz = load(tree.block, at), load(tree.block, at + ROW), load(tree.block, at + 2 * ROW)
     ux, uy, uz = load(tree.block, at + 4 * ROW), load(tree.block, at + 5 * ROW), load(tree.block, at + 6 * ROW)
     vx, vy, vz = load(tree.block, at + 8 * ROW), load(tree.block, at + 9 * ROW), load(tree.block, at + 10 * ROW)
-    over = inverse(fused(nz, bz, fused(ny, by, nx * bx)))
-    t = fused(nz, oz, fused(ny, oy, fused(nx, ox, load(tree.block, at + 3 * ROW)))) * over
-    # Coordinates of the origin and how they grow along the ray do not wait for the distance.
+    slope = fused(nz, dz, fused(ny, dy, nx * dx))
+    height = fused(nz, oz, fused(ny, oy, fused(nx, ox, load(tree.block, at + 3 * ROW))))
+    # Distances and coordinates are compared times the slope, so that a miss needs no division.
+    size, height = size_of(slope), turned(negative(height), slope)
     u = fused(uz, oz, fused(uy, oy, fused(ux, ox, load(tree.block, at + 7 * ROW))))
     v = fused(vz, oz, fused(vy, oy, fused(vx, ox, load(tree.block, at + 11 * ROW))))
-    u = fused(t, fused(uz, dz, fused(uy, dy, ux * dx)), u)
-    v = fused(t, fused(vz, dz, fused(vy, dy, vx * dx)), v)
-    less = least(u, v)
+    along_u, along_v = fused(uz, dz, fused(uy, dy, ux * dx)), fused(vz, dz, fused(vy, dy, vx * dx))
+    rest, along_rest = splat(ONE) - (u + v), negative(along_u + along_v)
+    u, v, rest = (
+        fused(height, along_u, u * size),
+        fused(height, along_v, v * size),
+        fused(height, along_rest, rest * size),
+    )
     # A triangle ends where u + v is one, a parallelogram where u or v is.
-    beyond = splat(ONE) - greatest(u, v)
-    rest = beyond - less
-    beyond = choose(tree.lanes[row, ABOUT, PAIRS], beyond, rest)
-    inner, size = least(less, beyond), size_of(over)
-    slack, off = splat(tree.block[row, ABOUT, SLACK]) * size, splat(tree.block[row, ABOUT, OFF]) * size
-    low, high = t - off, t + off
-    may = not_less(inner, negative(slack)) & not_less(splat(ray[LIMIT]), low) & not_less(high, splat(NOTHING))
+    beyond = choose(tree.lanes[row, ABOUT, PAIRS], size - greatest(u, v), rest)
+    inner = least(least(u, v), beyond)
+    slack, off = splat(tree.block[row, ABOUT, SLACK]), splat(tree.block[row, ABOUT, OFF])
+    # What is known last is looked at last: the processor takes these one after the other.
+    may = not_less(height, negative(off)) & not_less(fused(splat(ray[LIMIT]), size, off), height)
+    may &= not_less(inner, negative(slack))
     may &= tree.lanes[row, ABOUT, THERE] & ~bit_at(walk.state[OWN] - tree.lanes[row, ABOUT, START])
-    walk.state[MAY] = may
     if may != 0:
-        store(walk.low, 0, low)
-        store(walk.high, 0, high)
+        over = inverse(size)
+        distance, off = height * over, off * over
+        store(walk.low, 0, distance - off)
+        store(walk.high, 0, distance + off)
         # The line between the halves of a parallelogram is an edge, too: it parts their names.
         between = tree.lanes[row, ABOUT, PAIRS] & not_less(slack, size_of(rest))
         walk.state[CLEARS], walk.state[FIRST] = ~(not_less(slack, inner) | between), tree.lanes[row, ABOUT, START]
         walk.state[ACROSS] = ~not_less(rest, splat(NOTHING)) & tree.lanes[row, ABOUT, PAIRS]
+    return may
 
 
 @helper
@@ -260,36 +265,32 @@ def _along(planes: F32, first: int, ray: F32, column: int) -> np.float32:
 
 
 @helper
-def test_plain(tree: Tree, leaf: int, walk: Stack) -> None:
+def test_plain(tree: Tree, leaf: int, walk: Stack) -> int:
     """Do what `test_vector` does, one piece after the other."""
     may, clears, across, ray = 0, 0, 0, walk.ray
     for lane in range(ROW):
         if not tree.lanes[leaf, ABOUT, THERE] >> lane & 1 or walk.state[OWN] == tree.lanes[leaf, ABOUT, START] + lane:
             continue
         planes = tree.block[leaf, :, lane]
-        slope = -_along(planes, 0, ray, TOWARDS)
-        size = abs(slope)
-        if size < LEAST_SIZE:
-            walk.low[lane], walk.high[lane] = -FAR_OFF, FAR_OFF
-            may |= 1 << lane
-            continue
-        t = (_along(planes, 0, ray, ORIGIN) + planes[3]) / slope
-        u = (_along(planes, 4, ray, ORIGIN) + planes[7]) + t * _along(planes, 4, ray, TOWARDS)
-        v = (_along(planes, 8, ray, ORIGIN) + planes[11]) + t * _along(planes, 8, ray, TOWARDS)
+        slope, height = _along(planes, 0, ray, TOWARDS), _along(planes, 0, ray, ORIGIN) + planes[3]
+        size, height = abs(slope), height if slope < NOTHING else -height
+        u = (_along(planes, 4, ray, ORIGIN) + planes[7]) * size + height * _along(planes, 4, ray, TOWARDS)
+        v = (_along(planes, 8, ray, ORIGIN) + planes[11]) * size + height * _along(planes, 8, ray, TOWARDS)
         pair = tree.lanes[leaf, ABOUT, PAIRS] >> lane & 1
-        beyond = ONE - max(u, v)
-        rest = beyond - min(u, v)
-        inner = min(min(u, v), beyond if pair else rest)
-        slack, off = tree.block[leaf, ABOUT, SLACK] / size, tree.block[leaf, ABOUT, OFF] / size
-        walk.low[lane], walk.high[lane] = t - off, t + off
+        rest = (size - u) - v
+        inner = min(min(u, v), size - max(u, v) if pair else rest)
+        slack, off = tree.block[leaf, ABOUT, SLACK], tree.block[leaf, ABOUT, OFF]
         # What is not a number is neither less nor more.
-        if not (inner < -slack or t - off > ray[LIMIT] or t + off < NOTHING):
+        if not (height < -off or ray[LIMIT] * size + off < height or inner < -slack):
             may |= 1 << lane
             apart = min(inner, abs(rest)) if pair else inner
             clears |= (1 << lane) if apart > slack else 0
             across |= (1 << lane) if pair and rest < NOTHING else 0
-    walk.state[MAY], walk.state[CLEARS], walk.state[FIRST] = may, clears, tree.lanes[leaf, ABOUT, START]
-    walk.state[ACROSS] = across
+            walk.low[lane], walk.high[lane] = -FAR_OFF, FAR_OFF
+            if size > LEAST_SIZE:
+                walk.low[lane], walk.high[lane] = (height - off) / size, (height + off) / size
+    walk.state[CLEARS], walk.state[FIRST], walk.state[ACROSS] = clears, tree.lanes[leaf, ABOUT, START], across
+    return may
 
 
 @helper
@@ -305,24 +306,24 @@ def first_plain(mask: int) -> int:
 def prune_plain(walk: Stack, top: int, limit: np.float32) -> int:
     """Do what `prune_compressed` does, one after the other."""
     kept = 1
-    for at in range(1, top):
+    for at in range(1, top + 1):
         walk.reference[kept], walk.distance[kept] = walk.reference[at], walk.distance[at]
         kept += int(walk.distance[at] <= limit)
-    return kept
+    return kept - 1
 
 
 @helper
 def prune_compressed(walk: Stack, top: int, limit: np.float32) -> int:
     """Take what is farther than a limit off the stack; return its new top."""
     kept, at = 1, 1
-    while at < top:
+    while at <= top:
         reference, distance = load(walk.reference, at), load(walk.distance, at)
-        mask = at_most(distance, splat(limit)) & ((1 << min(ROW, top - at)) - 1)
+        mask = at_most(distance, splat(limit)) & ((1 << min(ROW, top + 1 - at)) - 1)
         store(walk.reference, kept, compress(reference, mask))
         store(walk.distance, kept, compress(distance, mask))
         kept += ones(mask)
         at += ROW
-    return kept
+    return kept - 1
 
 
 @helper

@@ -22,11 +22,9 @@ from sim.transport.tree_lanes import (
     HALF,
     LEAST,
     LIMIT,
-    MAY,
     NAMES,
     OWN,
     PAD,
-    TOP,
     WAITING,
     call_piece,
     call_place,
@@ -48,8 +46,8 @@ EDGE = 1e-12
 """Slack of the edge test: neighbours overlap by rounding, so that no ray slips between them."""
 _STACK = 2048
 LANES = 16
-_NEXT = np.uint64(1)
 FOUR_ROUNDINGS = 2.0**-22
+ENDED, FIRST_LEAF = -1, -1
 DONE = -(2**31)
 """Reference at the bottom of a stack."""
 AT_A_TIME = 2
@@ -151,25 +149,25 @@ def entry_shift(frame: F64, o: F64, d: F64) -> float:
 
 
 @helper
-def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -> None:
-    """Let a ray set out; parameters as in `closest_hit`."""
+def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -> int:
+    """Let a ray set out; return the place on the stack of what it visits first. Parameters as in `closest_hit`."""
     exact, state = walk.exact, walk.state
     shift = entry_shift(tree.frame, o, d)
     exact[8], exact[9] = far, shift
-    state[WAITING], state[FOUND], state[MAY] = MISS, MISS, 0
+    state[WAITING], state[FOUND] = MISS, MISS
     state[OWN] = tree.place[leaving] if leaving >= 0 else MISS
     # Below all that is to be visited lies what is always near enough to be taken: the end.
     walk.reference[0], walk.distance[0] = DONE, -np.inf
-    state[TOP] = 1
     if shift >= far:
-        return
+        return 0
     set_ray(tree.frame, o, d, shift, walk)
     walk.ray[PAD] = np.float32(TIE + FOUR_ROUNDINGS * tree.frame[6])
     _narrow(tree, walk)
-    if len(tree.child) > 0:
-        walk.reference[1], walk.distance[1] = 0, np.float32(0.0)
-        state[TOP] = 2
-    test_leaf(tree, 0, walk)
+    # The root, if there is one, and above it the largest pieces.
+    top = 2 if len(tree.child) > 0 else 1
+    walk.reference[1], walk.distance[1] = 0, np.float32(0.0)
+    walk.reference[top], walk.distance[top] = FIRST_LEAF, np.float32(0.0)
+    return top
 
 
 @helper
@@ -180,11 +178,13 @@ def _narrow(tree: Tree, walk: Stack) -> None:
 
 
 @helper
-def _settle(tree: Tree, walk: Stack) -> None:
-    """Put what may have been hit in a leaf in order; one piece may wait that is surely hit and nearest so far."""
+def _settle(tree: Tree, walk: Stack, may: int, top: int) -> int:
+    """Put the pieces of a leaf that may be hit in order, and return the place of what is to be visited next.
+
+    One piece may wait that is surely hit and nearest so far.
+    """
     ray, state, exact = walk.ray, walk.state, walk.exact
-    may, clears, first, pad = state[MAY], state[CLEARS], state[FIRST], ray[PAD]
-    state[MAY] = 0
+    clears, first, pad = state[CLEARS], state[FIRST], ray[PAD]
     while may != 0:
         lane = first_of(may)
         may &= may - 1
@@ -201,32 +201,20 @@ def _settle(tree: Tree, walk: Stack) -> None:
         )
         if state[WAITING] == MISS:
             _narrow(tree, walk)
-    if state[TOP] > 2:
-        state[TOP] = prune(walk, state[TOP], ray[LIMIT])
+    return prune(walk, top, ray[LIMIT]) if top > 1 else top
 
 
 @helper
-def _signed(place: np.uint64) -> int:
-    return np.int64(place)  # type: ignore[return-value]  # int(...) would keep it without a sign
-
-
-@helper
-def step(tree: Tree, walk: Stack) -> bool:
-    """Take a walk one node or leaf further; return whether it goes on."""
-    if walk.state[MAY] != 0:
-        _settle(tree, walk)
-    # Places without a sign are not looked at for being counted from the end.
-    top = np.uint64(walk.state[TOP]) - _NEXT
-    reference = walk.reference[top]
+def step(tree: Tree, walk: Stack, top: int) -> int:
+    """Visit the node or leaf at a place on the stack; return the place of the next, or ENDED."""
+    # A place without a sign is not looked at for being counted from the end.
+    reference = walk.reference[np.uint64(top)]
     if reference >= 0:
-        walk.state[TOP] = open_node(tree, reference, walk, _signed(top))
-        return True
+        return open_node(tree, reference, walk, top)
     if reference == DONE:
-        walk.state[TOP] = _signed(top) + 1
-        return False
-    walk.state[TOP] = _signed(top)
-    test_leaf(tree, -reference - 1, walk)
-    return True
+        return ENDED
+    may = test_leaf(tree, -reference - 1, walk)
+    return _settle(tree, walk, may, top - 1) if may != 0 else top - 1
 
 
 @helper
@@ -259,9 +247,9 @@ def closest_hit(tree: Tree, o: F64, d: F64, far: float, stack: Stack, leaving: i
     leaving : int
         Triangle (row in the scene) on which the origin lies, which spares a look at it; MISS if that is not known.
     """
-    set_out(tree, o, d, far, stack, leaving)
-    while step(tree, stack):
-        pass
+    top = set_out(tree, o, d, far, stack, leaving)
+    while top != ENDED:
+        top = step(tree, stack, top)
     return arrive(tree, stack)
 
 
@@ -307,33 +295,35 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
     first, second, following = 0, min(1, count - 1), min(2, count)
     if count == 0:
         return
-    set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
-    set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
+    top = set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
+    other = set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
     while True:
-        if not step(tree, one):
+        top = step(tree, one, top)
+        if top == ENDED:
             _write_down(tree, one, later, first, distance, triangle)
             if following == count:
                 break
             first, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
             call_ray(origins, directions, following + SOON)
-            set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
+            top = set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
             if later and following > LATER and following - LATER != second:
                 _make_up(tree, following - LATER, origins, directions, distance, triangle)
-        if not step(tree, two):
+        other = step(tree, two, other)
+        if other == ENDED:
             _write_down(tree, two, later, second, distance, triangle)
             if following == count:
                 break
             second, following = following, following + 1
             call_place(tree, leaving[min(following, count - 1)])
             call_ray(origins, directions, following + SOON)
-            set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
+            other = set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
             if later and following > LATER and following - LATER != first:
                 _make_up(tree, following - LATER, origins, directions, distance, triangle)
-    while step(tree, one):
-        pass
-    while step(tree, two):
-        pass
+    while top != ENDED:
+        top = step(tree, one, top)
+    while other != ENDED:
+        other = step(tree, two, other)
     _write_down(tree, one, later, first, distance, triangle)
     _write_down(tree, two, later, second, distance, triangle)
     for row in range(count if later else 0):
