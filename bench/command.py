@@ -5,19 +5,26 @@
 counts for the outer one, but for imports, which count for themselves. Beside the seconds of each stage stand those that
 the processors worked in it, which other work on the machine hardly changes. Kernels are compiled beforehand, and so are
 the modules, as they are for everybody who has run the program once.
+
+Last come the times from a save of the scene to its tables and to its report where ``--watch`` has the program stay,
+medians over ``--repeats`` saves. Each save is of another seed, so that nothing is kept from the run before.
 """
 
 import argparse
 import importlib
 import json
 import os
+import re
 import resource
+import shutil
+import signal
+import statistics
 import subprocess
 import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from importlib.machinery import SourceFileLoader
 from pathlib import Path
 from types import ModuleType
@@ -28,6 +35,8 @@ DEMOS = ("dry-ledge", "tall-foliage", "spot-slab")
 SMALLEST = ROOT / "scenes" / "free-tube.toml"
 IMPORTS = "imports"
 KERNELS = "sim.simulate.trace"
+SAVE_AFTER_S = 3.0
+"""Time between a report and the next save: somebody looks at it, and the program that draws gets ready."""
 
 # Stage, module, and the function or method of it that is the stage.
 STAGES = (
@@ -200,6 +209,40 @@ def measure(scene: Path, words: list[str], repeats: int) -> dict[str, Any]:
     return {"scene": scene.name, "all_seconds": [run["seconds"] for run in runs], **fastest}
 
 
+def watched(scene: Path, words: list[str], repeats: int) -> dict[str, float]:
+    """Return the median time from a save of a scene to its tables and to its report [s], while it is watched."""
+    text = re.sub(r"(?m)^seed = .*$", "", scene.read_text(encoding="utf-8")).rstrip()
+    with tempfile.TemporaryDirectory() as folder:
+        saved = Path(shutil.copy(scene, folder))
+        for name in re.findall(r'"([\w./-]+\.\w+)"', text):
+            if (scene.parent / name).is_file():
+                shutil.copy(scene.parent / name, folder)
+        command = [sys.executable, "-m", "sim", "run", str(saved), *words, "--watch"]
+        command += ["--quiet", "--out", str(Path(folder, "out"))]
+        environment = os.environ | {"PYTHONPATH": str(ROOT)}
+        found: dict[str, list[float]] = {"tables": [], "report": []}
+        with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True) as program:
+            assert program.stdout is not None
+            lines = iter(program.stdout)
+            told_at(lines, "report: ")
+            for seed in range(101, 101 + repeats):
+                time.sleep(SAVE_AFTER_S)
+                started = time.monotonic()
+                saved.write_text(f"{text}\nseed = {seed}\n", encoding="utf-8")
+                found["tables"].append(told_at(lines, ("Zones", "Sensors", "Surfaces")) - started)
+                found["report"].append(told_at(lines, "report: ") - started)
+            program.send_signal(signal.SIGINT)
+    return {what: statistics.median(seconds) for what, seconds in found.items()}
+
+
+def told_at(lines: Iterator[str], start: str | tuple[str, ...]) -> float:
+    """Return when a line was told that starts so."""
+    for line in lines:
+        if line.startswith(start):
+            return time.monotonic()
+    raise RuntimeError(f"the program ended before it told {start!r}")
+
+
 def print_table(found: dict[str, Any]) -> None:
     """Print the stages of a run, the longest first."""
     several = ", ".join(f"{seconds:.2f}" for seconds in found["all_seconds"])
@@ -213,6 +256,8 @@ def print_table(found: dict[str, Any]) -> None:
         print(f"  {stage:<20}{seconds:>7.2f} s {share:>5.1f} %   worked {worked.get(stage, 0.0):>5.2f} s")
     loaded = ", ".join(f"{name} {1000 * value:.0f} ms" for name, value in found["kernels"].items())
     print(f"  kernels loaded: {loaded}")
+    seconds = found["watched"]
+    print(f"  save to tables with --watch: {seconds['tables']:.2f} s, to the report: {seconds['report']:.2f} s")
 
 
 def main() -> None:
@@ -233,7 +278,8 @@ def main() -> None:
     words = ["--threads", asked.threads, *(["--no-pictures"] if asked.no_pictures or asked.quick else [])]
     words += ["--histories", "1000"] if asked.quick else ["--error", asked.error]
     one_run([str(scenes[0]), *words, "--quiet"])  # compiles, or loads what was compiled
-    rows = [measure(scene, words, 1 if asked.quick else asked.repeats) for scene in scenes]
+    repeats = 1 if asked.quick else asked.repeats
+    rows = [measure(scene, words, repeats) | {"watched": watched(scene, words, repeats)} for scene in scenes]
     if asked.json:
         print(json.dumps({"command": rows}, indent=1))
         return

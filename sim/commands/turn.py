@@ -24,6 +24,11 @@ if TYPE_CHECKING:
     from sim.tally.result import Result
 
 RESULT = "result.npz"
+MAKERS = ("sim.report.page", "sim.report.tables")
+
+
+def _nothing() -> None:
+    """Look at nothing."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +89,7 @@ def traced(
     seen: "Survey",
     asked: Asked,
     tell: Callable[["SceneAnswer"], None] | None,
-    look: Callable[[], None] = lambda: None,
+    look: Callable[[], None] = _nothing,
     readings: "Readings | None" = None,
 ) -> Ended:
     """Return what the tracing of a scene gave.
@@ -107,6 +112,7 @@ def traced(
     """
     from sim.analysis.coverage import answer
     from sim.commands.kernels_ahead import OF_CARD, OF_CARD_WITH_SECTIONS, OF_RUN, kernels_ahead
+    from sim.commands.page_ahead import page_ahead
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
@@ -118,11 +124,13 @@ def traced(
     with (
         _stoppable() as stopped,
         kernels_ahead(on_card if asked.on_card else OF_RUN, asked.threads, asked.quiet, stopped),
+        page_ahead(*(() if asked.out is None else MAKERS)),
         ExitStack() as progress,
     ):
 
         def stop() -> bool:
-            look()
+            if not stopped():
+                look()
             return stopped()
 
         def soon(result: "Result") -> None:
@@ -194,7 +202,7 @@ def write(
     asked: Asked,
     folder: Path,
     artist: "PageArtist | None",
-    look: Callable[[], None] = lambda: None,
+    look: Callable[[], None] = _nothing,
 ) -> str:
     """Write all files of a run into a folder, and return a line on what had to be left out.
 
@@ -209,10 +217,11 @@ def write(
         Called between one thing and the next; what it raises ends the writing.
     """
     from sim.report.guesses import guessed_values
-    from sim.report.without_manual import without_manual
     from sim.report.write import write_report
     from sim.simulate.checkpoint import NAME
 
+    if ended.interrupted:
+        look = _nothing  # Ctrl-C was meant for this run
     look()
     result = ended.result
     result.save(folder / RESULT)
@@ -223,7 +232,6 @@ def write(
         assert pictures is not None, "the page asks for them only where they are drawn"
         return pictures()
 
-    without_manual()
     guesses = guessed_values(result.scene)
     write_report(
         ended.told,

@@ -43,7 +43,7 @@ class Watch:
         self._drawn = drawn and asked.out is not None
         self._files = WatchedFiles(asked.scene)
         self._folder = None if asked.out is None else ReportFolder(asked.out)
-        self._begun = False
+        self._begun = self._tracing = False
         self._means: Means | None = None
         self._readings = Readings()
 
@@ -54,6 +54,10 @@ class Watch:
         """
         try:
             return self._exit_code()
+        except KeyboardInterrupt:
+            if self._tracing:
+                raise
+            return 0
         finally:
             if self._folder is not None:
                 self._folder.end()
@@ -63,41 +67,36 @@ class Watch:
             # The viewer draws one page and ends; the one for the next page loads what it needs while we wait.
             with page_artist(self._drawn) as artist:
                 while artist is None or not artist.asked:
-                    if not self._waited():
-                        return 0
+                    if self._begun:
+                        self._wait()
+                    self._begun = True
                     if self._stopped(artist):
                         return 130
 
-    def _waited(self) -> bool:
-        """Wait until the next run is due; return False if Ctrl-C came meanwhile."""
-        if not self._begun:
-            self._begun = True
-            return True
-        try:
-            if not self._files.saved():
-                self._say(f"watching {_names(self._files.paths)}; Ctrl-C ends")
-            self._files.wait()
-            self._say(f"{_names(self._files.saved())} saved")
-        except KeyboardInterrupt:
-            return False
-        return True
+    def _wait(self) -> None:
+        """Wait until the next run is due."""
+        if not self._files.saved():
+            self._say(f"watching {_names(self._files.paths)}; Ctrl-C ends")
+        self._files.wait()
+        self._say(f"{_names(self._files.saved())} saved")
 
     def _stopped(self, artist: "PageArtist | None") -> bool:
         """Run the scene; return whether Ctrl-C stopped it."""
         self._files.begin()
+        self._tracing = True
         try:
             seen = surveyed(self._asked.scene, self._files.note)
             ended = traced(seen, self._asked, self._tell, self._look, self._readings)
-            left_out = "" if self._folder is None else self._written(ended, self._folder, artist)
-            tell_files(ended, self._asked, left_out)
+            self._keep(ended, artist)
             return ended.interrupted
-        except (SceneError, ChangedByOthersError) as error:
+        except SceneError as error:
             click.echo(str(error), err=True)
         except Outdated:
             pass
         except OSError:
             if not self._files.saved():
                 raise  # or else a file was taken away while it was read
+        self._tracing = False
         return False
 
     def _look(self) -> None:
@@ -112,9 +111,18 @@ class Watch:
         if before is not None:
             _print_changes(before, self._means)
 
-    def _written(self, ended: Ended, folder: ReportFolder, artist: "PageArtist | None") -> str:
-        with folder.next_run() as place:
-            return write(ended, self._asked, place, artist, self._look)
+    def _keep(self, ended: Ended, artist: "PageArtist | None") -> None:
+        """Write the files of a run, if there is a folder for them."""
+        left_out = ""
+        if self._folder is not None:
+            try:
+                with self._folder.next_run() as place:
+                    left_out = write(ended, self._asked, place, artist, self._look)
+            except ChangedByOthersError as error:
+                click.echo(str(error), err=True)
+                return
+        self._tracing = False  # before anybody is told that it is done
+        tell_files(ended, self._asked, left_out)
 
     def _say(self, line: str) -> None:
         if not self._asked.quiet:

@@ -109,6 +109,7 @@ def test_command() -> None:
     assert row["seconds"] == pytest.approx(sum(stages.values()), abs=0.01)
     assert stages["imports"] > stages["check"]
     assert "trace_photons" in row["kernels"]
+    assert 0.0 < row["watched"]["tables"] < row["watched"]["report"]
 
 
 def test_startup() -> None:
