@@ -161,7 +161,7 @@ def watch(clock: Clock) -> None:
             for name, part in PARTS.items():
                 wrap(module, name, clock.shared, part)
         if module.__name__ == "numba.core.caching":
-            wrap(module.Cache, "load_overload", clock.loading, "")  # type: ignore[attr-defined]
+            wrap(module.Cache, "_load_overload", clock.loading, "")  # type: ignore[attr-defined]
 
     SourceFileLoader.exec_module = clock.timed(IMPORTS, load_and_wrap)  # type: ignore[method-assign]
 
