@@ -120,7 +120,7 @@ class Clock:
         return call
 
     def loading(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
-        """Return numba's look into its cache with its time told."""
+        """Return the look into the cache of kernels with its time told."""
 
         def call(cache: Any, *arguments: object) -> object:  # noqa: ANN401  # numba's
             started = time.thread_time()
@@ -160,8 +160,8 @@ def watch(clock: Clock) -> None:
         if module.__name__ == KERNELS:
             for name, part in PARTS.items():
                 wrap(module, name, clock.shared, part)
-        if module.__name__ == "numba.core.caching":
-            wrap(module.Cache, "_load_overload", clock.loading, "")  # type: ignore[attr-defined]
+        if module.__name__ == "sim.transport.shared_cache":
+            wrap(module.SharedCache, "load_overload", clock.loading, "")  # type: ignore[attr-defined]
 
     SourceFileLoader.exec_module = clock.timed(IMPORTS, load_and_wrap)  # type: ignore[method-assign]
 

@@ -163,6 +163,7 @@ def _traced(
     import numpy as np
 
     from sim.commands.kernels_ahead import OF_FIXTURE, kernels_ahead
+    from sim.commands.page_ahead import page_ahead
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, Progress
     from sim.simulate.fixture import trace_fixture
@@ -173,7 +174,8 @@ def _traced(
     histories, seed, threads = options
     traces: list[FixtureTrace] = []
     pool = ThreadPoolExecutor(max_workers=threads or len(os.sched_getaffinity(0)))
-    with kernels_ahead(OF_FIXTURE, threads, quiet), pool, progress_bar(quiet) as report:
+    makers = ("sim.report.fixture_page",) if planes else ()
+    with kernels_ahead(OF_FIXTURE, threads, quiet), page_ahead(*makers), pool, progress_bar(quiet) as report:
 
         def told(share: float) -> None:
             done = len(traces) + share

@@ -21,6 +21,7 @@ def report(result: Path, out: Path | None, pdf: Path | None, units: System, no_p
     from sim.commands.page_pictures import page_artist
     from sim.report.guesses import guessed_values
     from sim.report.pdf import NoPdfError
+    from sim.report.without_manual import without_manual
     from sim.report.write import ReportExistsError, refuse_replacing, report_paths, write_report
     from sim.tally.result import ResultError, load_result
 
@@ -32,6 +33,7 @@ def report(result: Path, out: Path | None, pdf: Path | None, units: System, no_p
             if not force:
                 refuse_replacing(report_paths(folder, pdf).values())
             pictures = None if artist is None else artist.begin(result, loaded, unit)
+            without_manual()
             files = write_report(
                 answer(loaded),
                 folder,

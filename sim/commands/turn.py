@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from sim.tally.result import Result
 
 RESULT = "result.npz"
+MAKERS = ("sim.report.page", "sim.report.tables")
 
 
 def _nothing() -> None:
@@ -111,6 +112,7 @@ def traced(
     """
     from sim.analysis.coverage import answer
     from sim.commands.kernels_ahead import OF_CARD, OF_CARD_WITH_SECTIONS, OF_RUN, kernels_ahead
+    from sim.commands.page_ahead import page_ahead
     from sim.commands.progress import progress_bar
     from sim.simulate import Interrupted, simulate
     from sim.simulate.checkpoint import NAME
@@ -122,6 +124,7 @@ def traced(
     with (
         _stoppable() as stopped,
         kernels_ahead(on_card if asked.on_card else OF_RUN, asked.threads, asked.quiet, stopped),
+        page_ahead(*(() if asked.out is None else MAKERS)),
         ExitStack() as progress,
     ):
 
@@ -214,7 +217,6 @@ def write(
         Called between one thing and the next; what it raises ends the writing.
     """
     from sim.report.guesses import guessed_values
-    from sim.report.without_manual import without_manual
     from sim.report.write import write_report
     from sim.simulate.checkpoint import NAME
 
@@ -230,7 +232,6 @@ def write(
         assert pictures is not None, "the page asks for them only where they are drawn"
         return pictures()
 
-    without_manual()
     guesses = guessed_values(result.scene)
     write_report(
         ended.told,

@@ -47,11 +47,7 @@ EDGE = 1e-12
 _STACK = 2048
 LANES = 16
 FOUR_ROUNDINGS = 2.0**-22
-ENDED, FIRST_LEAF = -1, -1
-DONE = -(2**31)
-"""Reference at the bottom of a stack."""
-AT_A_TIME = 2
-"""Walks that take turns: with more the processor guesses the outcome of branches less well, and gains nothing."""
+ENDED, FIRST_LEAF = 0, -1
 SOON = 16
 """Memory is asked for a ray so many rays before it sets out."""
 NEAR_BY, LATER = 32_768, 16
@@ -156,10 +152,8 @@ def set_out(tree: Tree, o: F64, d: F64, far: float, walk: Stack, leaving: int) -
     exact[8], exact[9] = far, shift
     state[WAITING], state[FOUND] = MISS, MISS
     state[OWN] = tree.place[leaving] if leaving >= 0 else MISS
-    # Below all that is to be visited lies what is always near enough to be taken: the end.
-    walk.reference[0], walk.distance[0] = DONE, -np.inf
     if shift >= far:
-        return 0
+        return ENDED
     set_ray(tree.frame, o, d, shift, walk)
     walk.ray[PAD] = np.float32(TIE + FOUR_ROUNDINGS * tree.frame[6])
     _narrow(tree, walk)
@@ -206,13 +200,11 @@ def _settle(tree: Tree, walk: Stack, may: int, top: int) -> int:
 
 @helper
 def step(tree: Tree, walk: Stack, top: int) -> int:
-    """Visit the node or leaf at a place on the stack; return the place of the next, or ENDED."""
+    """Visit the node or leaf at a place on the stack; return the place of the next, ENDED below the first."""
     # A place without a sign is not looked at for being counted from the end.
     reference = walk.reference[np.uint64(top)]
     if reference >= 0:
         return open_node(tree, reference, walk, top)
-    if reference == DONE:
-        return ENDED
     may = test_leaf(tree, -reference - 1, walk)
     return _settle(tree, walk, may, top - 1) if may != 0 else top - 1
 
@@ -289,7 +281,10 @@ def _make_up(tree: Tree, row: int, origins: F64, directions: F64, distance: F64,
 
 @kernel
 def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
-    """Do what `closest_hits` does for rays that start on triangles, two of which are under way at a time."""
+    """Do what `closest_hits` does for rays that start on triangles, two of which are under way at a time.
+
+    With more the processor guesses the outcome of branches less well, and gains little even where memory is far.
+    """
     one, two = new_stack(), new_stack()
     count, later = len(origins), len(tree.piece) > NEAR_BY
     first, second, following = 0, min(1, count - 1), min(2, count)

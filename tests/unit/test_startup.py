@@ -62,6 +62,14 @@ def test_a_run_whose_kernels_are_compiled_loads_no_compiler() -> None:
     assert probe(*words, code=code) == {"code": 0, "loaded": ["numba"]}
 
 
+@pytest.mark.parametrize(
+    ("makers", "loaded"), [("", []), ("'sim.report.page'", ["matplotlib"]), ("'sim.report.nothing'", ["matplotlib"])]
+)
+def test_what_makes_a_page_is_loaded_when_the_kernels_are_done(makers: str, loaded: list[str]) -> None:
+    block = f"from sim.commands.page_ahead import page_ahead\nwith page_ahead({makers}):\n    pass"
+    assert {"code": 0, "loaded": loaded} == probe(code=PROBE.replace("import sim.cli", block))
+
+
 def test_probe_sees_a_heavy_library() -> None:
     code = PROBE.replace("import sim.cli", "import scipy")
     assert probe(code=code) == {"code": 0, "loaded": ["scipy"]}
