@@ -193,11 +193,11 @@ def _clear(own: float, other: float) -> FloatArray:
     hidden = np.minimum(1.0, other * np.sqrt(1.0 + (np.tan(angle) / depth[:, None]) ** 2))
     far = np.cos(leaving) < 0.0
     before = np.linspace(0.0, 1.0, HIDDEN_NODES)
-    free = np.zeros((_ANGLES, HIDDEN_NODES))
-    # The chance to go on is straight in what is hidden on the way out, so that of the mean is the mean.
-    free[far] = free_onward(before, (hidden[far] @ weight)[:, None])
-    for node, share in enumerate(before):
-        free[~far, node] = free_back(share, hidden[~far]) @ weight
+    # A chance that is straight in what is hidden on the way out is, in the mean, that of the mean.
+    after = (hidden @ weight)[:, None]
+    free = free_onward(before, after)
+    gap = [np.minimum(1.0 - share, 1.0 - hidden[~far]) @ weight for share in before]
+    free[~far] = free_back(before, after[~far], np.stack(gap, axis=1))
     free *= (np.minimum(1.0, depth / own)[:, None]) / (1.0 - 0.5 * before)
     arrival = np.arccos(np.linspace(0.0, 1.0, WIRE_NODES))
     turn = np.abs(leaving[None, :] - arrival[:, None])
@@ -212,11 +212,12 @@ def free_onward(before: FloatArray, after: FloatArray) -> FloatArray:
     return 1.0 - 0.5 * (before + after)
 
 
-def free_back(before: float, after: FloatArray) -> FloatArray:
-    """Return the same chance where light goes back: the mean of independent ways and of ways through one gap."""
-    independent = 1.0 + (1.0 - before) * (1.0 - after)
-    one_gap = 1.0 + np.minimum(1.0 - before, 1.0 - after)
-    result: FloatArray = 0.25 * (independent + one_gap)
+def free_back(before: FloatArray, after: FloatArray, gap: FloatArray) -> FloatArray:
+    """Return the same chance where light goes back: the mean of independent ways and of ways through one gap.
+
+    Through one gap it gets where both ways are open: `gap`, the smaller of what the two leave.
+    """
+    result: FloatArray = 0.25 * ((1.0 + (1.0 - before) * (1.0 - after)) + (1.0 + gap))
     return result
 
 

@@ -1,5 +1,6 @@
 """`vivray run --watch` from outside: each save gives the numbers of a fresh run, and nothing of the user's is lost."""
 
+import re
 import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -9,6 +10,7 @@ import pytest
 from sim.report.watched_page import STAMP
 from tests.support.scene_text import altered
 from tests.support.terminal import Terminal, command
+from viewer.gl import NoGLError, require_gl
 
 pytestmark = pytest.mark.system
 
@@ -49,6 +51,7 @@ def fresh(start: Start, scene: Path, out: Path) -> bytes:
     return (out / "result.npz").read_bytes()
 
 
+@pytest.mark.slow
 def test_each_save_gives_the_numbers_of_a_fresh_run(start: Start, scene: Path, tmp_path: Path) -> None:
     texts = [READING, READING.replace(LEDGE, HIGHER), READING.replace(WIDTH, WIDER), READING]
     out, found = tmp_path / "out", []
@@ -157,6 +160,25 @@ def test_files_of_the_user_are_not_replaced(start: Start, scene: Path, tmp_path:
     watching.wait_for(WATCHING, 3)
     assert FILES | {STAMP} == {path.name for path in out.iterdir()}
     assert before["result.npz"] != (out / "result.npz").read_bytes()
+
+
+@pytest.mark.viewer
+def test_each_page_has_pictures_of_its_own(
+    start: Start, scene: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("VIVRAY_NO_PICTURES")
+    try:
+        require_gl()
+    except NoGLError as error:
+        pytest.skip(str(error))
+    out, found = tmp_path / "out", set[str]()
+    watching = start(scene, "--out", out, "--error", "20", "--watch")
+    for turn in (1, 2):
+        if turn == 2:
+            scene.write_text(READING.replace(LEDGE, HIGHER), encoding="utf-8")
+        watching.wait_for(WATCHING, turn)
+        found |= set(re.findall(r'<img src="([^"]+)"', (out / "report.html").read_text(encoding="utf-8")))
+    assert 4 == len(found)
 
 
 @pytest.mark.parametrize("more", ["--json", "--strict"])
