@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from sim.geometry.closed import BoolArray, edge_uses, is_watertight, merged, picked, signed_volume
+from sim.geometry.closed import BoolArray, edge_uses, merged, picked, signed_volume
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
 from sim.units import LENGTH
 
@@ -171,19 +171,25 @@ def _inspected(name: str, mesh: Mesh) -> MeshFile:
     if np.all(is_flat):
         raise ValueError(f"'{name}' holds only triangles without area; export it again")
     kept = picked(welded, ~is_flat)
-    alike = np.unique(np.sort(kept.faces, axis=1), axis=0)
     uses, forward = edge_uses(kept)
-    watertight = is_watertight(kept)
+    watertight = bool(np.all(uses == 2) and np.all(forward == 1))
     turned = watertight and signed_volume(kept) < 0.0
     return MeshFile(
         name=name,
         mesh=kept.flipped() if turned else kept,
         degenerate=int(np.count_nonzero(is_flat)),
-        doubled=len(kept.faces) - len(alike),
+        doubled=_doubled(kept),
         watertight=watertight,
         consistent=bool(np.all(forward[uses == 2] == 1)),
         turned=turned,
     )
+
+
+def _doubled(mesh: Mesh) -> int:
+    """Return how many triangles have the corners of another one."""
+    ordered = np.sort(mesh.faces, axis=1)
+    ordered = ordered[np.lexsort(ordered.T)]
+    return int(np.count_nonzero(np.all(ordered[:-1] == ordered[1:], axis=1)))
 
 
 def _without_area(mesh: Mesh) -> BoolArray:

@@ -3,6 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
+from sim.geometry.edges import pair_keys, sides
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
 
 BoolArray = npt.NDArray[np.bool_]
@@ -18,9 +19,12 @@ def merged(mesh: Mesh, step: float = 0.0) -> Mesh:
         Vertices that agree when rounded to this step are the same; 0 asks for equal coordinates.
     """
     keys = np.round(mesh.vertices / step) if step > 0.0 else mesh.vertices
-    # Adding zero turns -0.0 into 0.0, which are one place but two bit patterns.
-    _, first, place = np.unique(keys + 0.0, axis=0, return_index=True, return_inverse=True)
-    return Mesh(mesh.vertices[first], place.reshape(-1)[mesh.faces])
+    # As `numpy.unique` does with rows, which it sorts as records: ten times slower.
+    order = np.lexsort(keys.T[::-1])
+    another = np.append(True, np.any(np.diff(keys[order], axis=0) != 0.0, axis=1))
+    place = np.zeros(len(order), dtype=np.int64)
+    place[order] = np.cumsum(another) - 1
+    return Mesh(mesh.vertices[order[another]], place[mesh.faces])
 
 
 def picked(mesh: Mesh, chosen: BoolArray) -> Mesh:
@@ -49,9 +53,10 @@ def signed_volume(mesh: Mesh) -> float:
 
 def edge_uses(mesh: Mesh) -> tuple[IntArray, IntArray]:
     """Return how often each undirected edge is used, and how often along its first direction, each (e,)."""
-    pairs = mesh.faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
-    _, which, uses = np.unique(np.sort(pairs, axis=1), axis=0, return_inverse=True, return_counts=True)
-    forward = np.bincount(which.reshape(-1), weights=pairs[:, 0] < pairs[:, 1], minlength=len(uses))
+    pairs = sides(mesh)
+    keys = pair_keys(pairs, len(mesh.vertices))
+    _, which, uses = np.unique(keys, return_inverse=True, return_counts=True)
+    forward = np.bincount(which, weights=pairs[:, 0] < pairs[:, 1], minlength=len(uses))
     return uses, forward.astype(np.int64)
 
 

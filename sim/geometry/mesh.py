@@ -1,6 +1,7 @@
 """Triangle meshes as two arrays, and the few operations that everything built of them needs."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -28,17 +29,28 @@ class Mesh:
         """Corner positions, (m, 3 corners, 3) [m]."""
         return self.vertices[self.faces]
 
-    @property
+    @cached_property
     def area_vectors(self) -> FloatArray:
-        """Normal times area of each triangle, (m, 3) [m2]."""
+        """Normal times area of each triangle, (m, 3) [m2]; kept, and so not to be written to."""
         corners = self.corners
-        return 0.5 * np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        vectors: FloatArray = 0.5 * np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        vectors.flags.writeable = False
+        return vectors
 
-    @property
+    @cached_property
     def areas(self) -> FloatArray:
-        """Area of each triangle, (m,) [m2]."""
+        """Area of each triangle, (m,) [m2]; kept, and so not to be written to."""
         areas: FloatArray = np.linalg.norm(self.area_vectors, axis=1)
+        areas.flags.writeable = False
         return areas
+
+    @cached_property
+    def perimeters(self) -> FloatArray:
+        """Length of the outline of each triangle, (m,) [m]; kept, and so not to be written to."""
+        corners = self.corners
+        lengths: FloatArray = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).sum(axis=1)
+        lengths.flags.writeable = False
+        return lengths
 
     @property
     def normals(self) -> FloatArray:
@@ -46,10 +58,12 @@ class Mesh:
         areas = self.areas[:, None]
         return np.divide(self.area_vectors, areas, out=np.zeros_like(self.area_vectors), where=areas > 0.0)
 
-    @property
+    @cached_property
     def bounds(self) -> FloatArray:
-        """Lowest and highest corner of the box around the mesh, (2, 3) [m]."""
-        return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+        """Lowest and highest corner of the box around the mesh, (2, 3) [m]; kept, and so not to be written to."""
+        bounds = np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+        bounds.flags.writeable = False
+        return bounds
 
     def moved(self, rotation: FloatArray, shift: FloatArray) -> "Mesh":
         """Return the mesh rotated by a (3, 3) matrix, then shifted by a (3,) vector [m]."""

@@ -3,6 +3,7 @@
 import numpy as np
 
 from sim.geometry.closed import merged
+from sim.geometry.edges import of_keys, pair_keys, sides
 from sim.geometry.frame import cells_of_size
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
 
@@ -33,8 +34,8 @@ def split_to_size(mesh: Mesh, size: float) -> Mesh:
     if mesh.areas.sum() > MOST_TRIANGLES * most_area:
         raise ValueError(_too_fine(size))
     while True:
-        pairs = np.sort(mesh.faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-        edges, which = np.unique(pairs, axis=0, return_inverse=True)
+        keys, which = np.unique(pair_keys(sides(mesh), len(mesh.vertices)), return_inverse=True)
+        edges = of_keys(keys, len(mesh.vertices))
         long = np.linalg.norm(np.diff(mesh.vertices[edges], axis=1)[:, 0], axis=1) > size
         if not np.any(long):
             return mesh
@@ -139,13 +140,12 @@ def _grid_keys(mesh: Mesh, size: float) -> IntArray:
 
 def _neighbours(mesh: Mesh) -> tuple[IntArray, FloatArray]:
     """Return pairs of triangles that share an edge, (k, 2), and its length, (k,) [m]."""
-    edges = np.sort(mesh.faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-    owner = np.repeat(np.arange(len(mesh.faces)), 3)
-    order = np.lexsort((edges[:, 1], edges[:, 0]))
-    ordered = edges[order]
-    same = np.flatnonzero(np.all(ordered[:-1] == ordered[1:], axis=1))
-    pairs = np.stack([owner[order[same]], owner[order[same + 1]]], axis=1)
-    ends = mesh.vertices[ordered[same]]
+    keys = pair_keys(sides(mesh), len(mesh.vertices))
+    order = np.argsort(keys, kind="stable")
+    ordered = keys[order]
+    same = np.flatnonzero(ordered[:-1] == ordered[1:])
+    pairs = np.stack([order[same] // 3, order[same + 1] // 3], axis=1)
+    ends = mesh.vertices[of_keys(ordered[same], len(mesh.vertices))]
     return pairs, np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
 
 
@@ -196,11 +196,10 @@ def _likely_neighbours(mesh: Mesh, labels: IntArray, pairs: IntArray, lengths: F
     """
     joint: IntArray = labels[pairs]
     apart = joint[:, 0] != joint[:, 1]
-    sides = np.linalg.norm(mesh.corners - np.roll(mesh.corners, 1, axis=1), axis=2).sum(axis=1)
-    outline = _sums(labels, sides)
+    outline = _sums(labels, mesh.perimeters)
     outline -= 2.0 * _sums(joint[~apart, 0], lengths[~apart], len(outline))
-    border, which = np.unique(np.sort(joint[apart], axis=1), axis=0, return_inverse=True)
-    border_length = _sums(which.reshape(-1), lengths[apart], len(border))
+    keys, which = np.unique(pair_keys(joint[apart], len(outline)), return_inverse=True)
+    border, border_length = of_keys(keys, len(outline)), _sums(which, lengths[apart], len(keys))
     normals = patch_normals(mesh, labels)
     alike = np.einsum("bk,bk->b", normals[border[:, 0]], normals[border[:, 1]]) > LIKE_NORMALS
     best: dict[int, tuple[float, int]] = {}

@@ -199,7 +199,9 @@ def _large_first(around: F64, whole: F64) -> tuple[I64, I64]:
     limit = LARGE * (extent[0] * extent[1] + extent[1] * extent[2] + extent[2] * extent[0])
     rank = np.argsort(-areas, kind="stable")[:WIDTH]
     large = np.sort(rank[(areas[rank] > limit) | (len(areas) <= WIDTH)])
-    return large, np.setdiff1d(np.arange(len(areas)), large)
+    others = np.ones(len(areas), dtype=bool)
+    others[large] = False
+    return large, np.flatnonzero(others)
 
 
 def _nodes(around: F64, rest: I64, margin: float, centre: F64, first: int) -> tuple[I64, F32, I64]:

@@ -36,6 +36,13 @@ def _shared(corners: F64, row: int, side: int, other: int, across: int) -> bool:
     return same or turned
 
 
+@helper
+def _is_longest(lengths: F64, row: int, side: int) -> bool:
+    """Return whether no edge of a triangle is longer than the one across from a corner."""
+    one, two, three = lengths[3 * row], lengths[3 * row + 1], lengths[3 * row + 2]
+    return bool(lengths[3 * row + side] >= max(max(one, two), three))
+
+
 @kernel
 def _join(corners: F64, sums: F64, candidates: I64, far: float, longest: bool, lengths: F64, partner: I64) -> None:
     """Pair triangles over edges that follow each other in `candidates` and have one sum of ends.
@@ -58,10 +65,7 @@ def _join(corners: F64, sums: F64, candidates: I64, far: float, longest: bool, l
                 off = max(off, abs(corners[row, side, axis] + corners[other, across, axis] - total))
             if off > far:
                 continue
-            if longest and (
-                lengths[3 * row + side] < lengths[3 * row : 3 * row + 3].max()
-                or lengths[3 * other + across] < lengths[3 * other : 3 * other + 3].max()
-            ):
+            if longest and not (_is_longest(lengths, row, side) and _is_longest(lengths, other, across)):
                 continue
             if not _shared(corners, row, side, other, across):
                 continue

@@ -293,8 +293,9 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
     top = set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
     other = set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
     while True:
-        top = step(tree, one, top)
-        if top == ENDED:
+        if top != ENDED:
+            top = step(tree, one, top)
+        else:
             _write_down(tree, one, later, first, distance, triangle)
             if following == count:
                 break
@@ -304,8 +305,9 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
             top = set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
             if later and following > LATER and following - LATER != second:
                 _make_up(tree, following - LATER, origins, directions, distance, triangle)
-        other = step(tree, two, other)
-        if other == ENDED:
+        if other != ENDED:
+            other = step(tree, two, other)
+        else:
             _write_down(tree, two, later, second, distance, triangle)
             if following == count:
                 break

@@ -175,6 +175,23 @@ def test_what_is_looked_at_later_is_the_same(monkeypatch: pytest.MonkeyPatch) ->
     assert np.any(expected[1] != MISS)
 
 
+def test_rays_past_the_scene_are_over_at_once_also_where_walks_take_turns() -> None:
+    rng = generator(9)
+    corners = soup(rng, sized(3000, 60))
+    tree = build_tree(corners)
+    origins, directions = rays(rng, corners, 40)
+    past = np.arange(40) % 3 != 0
+    origins[past], directions[past] = [90.0, 90.0, 90.0], [0.0, 0.0, 1.0]
+    distance, triangle = np.full(40, np.nan), np.full(40, POISON)
+    next_hits(tree, origins, directions, np.full(40, MISS), distance, triangle)
+    assert np.all(np.isinf(distance[past]))
+    assert np.all(triangle[past] == MISS)
+    assert all(
+        np.array_equal(*both) for both in zip(hits(corners, origins, directions), (distance, triangle), strict=True)
+    )
+    assert np.any(triangle != MISS)
+
+
 def test_of_surfaces_that_touch_the_later_one_is_hit() -> None:
     """However the tree turns out: a lamp let into a wall stands behind it in the list."""
     flat = np.array([[[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]])

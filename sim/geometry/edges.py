@@ -1,0 +1,24 @@
+"""The edges of a mesh, each as one number, since numbers are sorted many times sooner than pairs."""
+
+import numpy as np
+
+from sim.geometry.mesh import IntArray, Mesh
+
+
+def sides(mesh: Mesh) -> IntArray:
+    """Return the two vertices of each side of each triangle, in its order, (3 m, 2)."""
+    pairs: IntArray = mesh.faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+    return pairs
+
+
+def pair_keys(pairs: IntArray, count: int) -> IntArray:
+    """Return a number for each unordered pair of numbers below `count`, (k,); keys are in the order of sorted pairs."""
+    low, high = pairs.min(axis=1), pairs.max(axis=1)
+    keys: IntArray = low * count + high
+    return keys
+
+
+def of_keys(keys: IntArray, count: int) -> IntArray:
+    """Return the pairs of keys, the lower number first, (k, 2)."""
+    pairs: IntArray = np.stack(np.divmod(keys, max(count, 1)), axis=1)
+    return pairs
