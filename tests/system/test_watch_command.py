@@ -16,7 +16,7 @@ pytestmark = pytest.mark.system
 
 READING = altered('output = { radiant = "1.5 W" }', 'output = { uvi = 3.0, at = "30 cm", setting = "fixture" }')
 LEDGE, HIGHER = 'corner = ["80 cm", "20 cm", "20 cm"]', 'corner = ["80 cm", "20 cm", "24 cm"]'
-WIDTH, WIDER = 'width = "9 cm"', 'width = "11 cm"'
+RADIUS, THICKER = 'radius = "8 mm"', 'radius = "10 mm"'
 FILES = {"result.npz", "report.html", "summary.json", "receivers.csv"}
 WATCHING = r"watching scene\.toml; Ctrl-C ends"
 ENDLESS = "histories = 1000000000000"
@@ -53,7 +53,7 @@ def fresh(start: Start, scene: Path, out: Path) -> bytes:
 
 @pytest.mark.slow
 def test_each_save_gives_the_numbers_of_a_fresh_run(start: Start, scene: Path, tmp_path: Path) -> None:
-    texts = [READING, READING.replace(LEDGE, HIGHER), READING.replace(WIDTH, WIDER), READING]
+    texts = [READING, READING.replace(LEDGE, HIGHER), READING.replace(RADIUS, THICKER), READING]
     out, found = tmp_path / "out", []
     watching = start(scene, "--out", out, "--error", "20", "--watch", "--no-pictures")
     for turn, text in enumerate(texts, start=1):
