@@ -6,21 +6,27 @@ overlap. Cuts: the box with a thousand leaves, each cut finer and finer, as a me
 that a ray meets on its way: the cost were all memory equally near, while time tells of caches, too. So there is also
 the time of a ray that is traced again right after a few others, when the processor has what it meets at hand, and a
 fetch: the time that this machine takes for a number at random from as much memory as the tree's, asked for when the one
-before is there. The rest: a box of ours with one of its counts turned up.
+before is there. Files: what a mesh costs before it is traced. The rest: a box of ours with one of its counts turned up.
 """
 
 import argparse
 import json
 import statistics
+import tempfile
 import time
 import tomllib
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 import numpy as np
+import trimesh
 from leaf_box import closed_box_with_leaves, cut, path_segments
 
 from sim.compile import compile_scene
+from sim.furniture.imported import LONGEST_EDGE, read_mesh
+from sim.geometry.patches import patches, split_to_size
+from sim.geometry.solids import sphere
 from sim.scene.check import survey
 from sim.scene.model import Scene
 from sim.simulate.tallies import empty_tallies
@@ -32,6 +38,7 @@ from sim.transport.tree_traverse import ENDED, new_stack, next_hits, set_out, st
 
 TRIANGLES, QUICK_TRIANGLES = (2_012, 20_012, 200_012, 1_000_012), (2_012,)
 CUTS, QUICK_CUTS, WALLS = (1, 3, 10, 22), (1, 3), 12
+LEVELS, QUICK_LEVELS, RECEIVER_M = (4, 6, 8), (2,), 0.0375
 LAMPS, RECEIVERS_CM, BANDS = (1, 4, 16), (20, 5, 1), ("150 nm", "30 nm", "5 nm")
 RAYS, PHOTONS, QUICK = 100_000, 30_000, 1_000
 REPEATS = 3
@@ -138,6 +145,26 @@ def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]
     }
 
 
+def of_file(level: int) -> dict[str, object]:
+    """Return the time until a mesh file is read, checked and parted into receivers: a sphere, as a binary STL."""
+    mesh = sphere(np.zeros(3), 0.1, level)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "sphere.stl"
+        trimesh.Trimesh(mesh.vertices, mesh.faces, process=False).export(path)
+
+        def ready() -> None:
+            found = split_to_size(read_mesh(path, "m").mesh, LONGEST_EDGE * RECEIVER_M)
+            patches(found, RECEIVER_M)
+
+        taken = seconds(ready)
+    return {
+        "what": "files",
+        "count": len(mesh.faces),
+        "ready_s": taken,
+        "us_per_triangle": 1e6 * taken / len(mesh.faces),
+    }
+
+
 def of_scene(what: str, photons: int, lamps: int = 1, receiver_cm: int = 20, band: str = "150 nm") -> dict[str, object]:
     """Return time of a photon and memory of the sums of a box."""
     text = SCENE.format(receiver_cm=receiver_cm, band=band)
@@ -158,6 +185,7 @@ def measure(quick: bool) -> list[dict[str, object]]:
     rays, photons = (QUICK, QUICK) if quick else (RAYS, PHOTONS)
     rows = [of_triangles(count, rays) for count in (QUICK_TRIANGLES if quick else TRIANGLES)]
     rows += [of_triangles(QUICK_TRIANGLES[0], rays, parts) for parts in (QUICK_CUTS if quick else CUTS)]
+    rows += [of_file(level) for level in (QUICK_LEVELS if quick else LEVELS)]
     few = 2 if quick else 3
     rows += [of_scene("lamps", photons, lamps=count) for count in LAMPS[:few]]
     rows += [of_scene("receivers", photons, receiver_cm=size) for size in RECEIVERS_CM[:few]]
