@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from sim.geometry.closed import BoolArray, edge_uses, merged, picked, signed_volume
+from sim.geometry.closed import BoolArray, close_up, edge_uses, merged, picked, signed_volume
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
 from sim.units import LENGTH
 
@@ -172,7 +172,7 @@ def _inspected(name: str, mesh: Mesh) -> MeshFile:
         raise ValueError(f"'{name}' holds only triangles without area; export it again")
     kept = picked(welded, ~is_flat)
     uses, forward = edge_uses(kept)
-    watertight = bool(np.all(uses == 2) and np.all(forward == 1))
+    watertight = close_up(uses, forward)
     turned = watertight and signed_volume(kept) < 0.0
     return MeshFile(
         name=name,

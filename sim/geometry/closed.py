@@ -53,7 +53,7 @@ def signed_volume(mesh: Mesh) -> float:
 
 def edge_uses(mesh: Mesh) -> tuple[IntArray, IntArray]:
     """Return how often each undirected edge is used, and how often along its first direction, each (e,)."""
-    pairs = sides(mesh)
+    pairs = sides(mesh.faces)
     keys = pair_keys(pairs, len(mesh.vertices))
     _, which, uses = np.unique(keys, return_inverse=True, return_counts=True)
     forward = np.bincount(which, weights=pairs[:, 0] < pairs[:, 1], minlength=len(uses))
@@ -62,7 +62,11 @@ def edge_uses(mesh: Mesh) -> tuple[IntArray, IntArray]:
 
 def is_watertight(mesh: Mesh) -> bool:
     """Whether each edge belongs to just two triangles that run along it in opposite directions."""
-    uses, forward = edge_uses(mesh)
+    return close_up(*edge_uses(mesh))
+
+
+def close_up(uses: IntArray, forward: IntArray) -> bool:
+    """Whether edges of such uses, as `edge_uses` tells them, leave no gap: `is_watertight` of their mesh."""
     return bool(len(uses) > 0 and np.all(uses == 2) and np.all(forward == 1))
 
 

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from sim.geometry.mesh import IntArray, Mesh
+from sim.geometry.mesh import IntArray
 
 
-def sides(mesh: Mesh) -> IntArray:
-    """Return the two vertices of each side of each triangle, in its order, (3 m, 2)."""
-    pairs: IntArray = mesh.faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
+def sides(faces: IntArray) -> IntArray:
+    """Return the two vertices of each side of each triangle (m, 3), in its order, (3 m, 2)."""
+    pairs: IntArray = faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)
     return pairs
 
 

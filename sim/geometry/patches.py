@@ -34,7 +34,7 @@ def split_to_size(mesh: Mesh, size: float) -> Mesh:
     if mesh.areas.sum() > MOST_TRIANGLES * most_area:
         raise ValueError(_too_fine(size))
     while True:
-        keys, which = np.unique(pair_keys(sides(mesh), len(mesh.vertices)), return_inverse=True)
+        keys, which = np.unique(pair_keys(sides(mesh.faces), len(mesh.vertices)), return_inverse=True)
         edges = of_keys(keys, len(mesh.vertices))
         long = np.linalg.norm(np.diff(mesh.vertices[edges], axis=1)[:, 0], axis=1) > size
         if not np.any(long):
@@ -140,7 +140,7 @@ def _grid_keys(mesh: Mesh, size: float) -> IntArray:
 
 def _neighbours(mesh: Mesh) -> tuple[IntArray, FloatArray]:
     """Return pairs of triangles that share an edge, (k, 2), and its length, (k,) [m]."""
-    keys = pair_keys(sides(mesh), len(mesh.vertices))
+    keys = pair_keys(sides(mesh.faces), len(mesh.vertices))
     order = np.argsort(keys, kind="stable")
     ordered = keys[order]
     same = np.flatnonzero(ordered[:-1] == ordered[1:])

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from sim.geometry.edges import of_keys, pair_keys, sides
 from sim.geometry.mesh import FloatArray, IntArray, Mesh, frame_from_axis
 
 
@@ -77,9 +78,8 @@ def _icosahedron() -> tuple[FloatArray, IntArray]:
 
 
 def _quartered(vertices: FloatArray, faces: IntArray) -> tuple[FloatArray, IntArray]:
-    pairs = np.sort(faces[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
-    edges, which = np.unique(pairs, axis=0, return_inverse=True)
-    middles = vertices[edges].sum(axis=1)
+    keys, which = np.unique(pair_keys(sides(faces), len(vertices)), return_inverse=True)
+    middles = vertices[of_keys(keys, len(vertices))].sum(axis=1)
     middles /= np.linalg.norm(middles, axis=1, keepdims=True)
     ab, bc, ca = (len(vertices) + which.reshape(-1, 3)).T
     a, b, c = faces.T
