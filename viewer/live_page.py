@@ -11,6 +11,7 @@ import pyvista as pv
 
 from sim.analysis.numbers import plain, with_error
 from sim.analysis.selection import Selection
+from sim.report.highest import value_words
 from sim.report.wording import value_of
 from viewer.callouts import Page, add_callouts
 from viewer.cameras import Camera, camera_for, camera_towards
@@ -89,7 +90,7 @@ class LivePage:
             {
                 "name": f"{number} {zone.name}",
                 "mean": with_error(*value_of(zone.uvi)),
-                "highest": with_error(zone.high.value, zone.high.half_width),
+                "highest": value_words(zone.high),
                 "verdict": verdict_of(zone),
             }
             for number, zone in enumerate(answer.zones, start=1)

@@ -11,6 +11,7 @@ from sim.analysis.extremes import Place, highest_place
 from sim.analysis.numbers import plain, with_error
 from sim.analysis.selection import Selection
 from sim.analysis.zones import ZoneReport
+from sim.report.highest import note_beside, value_words
 from sim.report.tables import SIGNS
 from sim.report.wording import place_words, value_of
 from sim.tally.result import FloatArray, Group
@@ -38,17 +39,19 @@ def _bright_places(shown: Selection) -> Iterator[Callout]:
 
 
 def bright_lines(told: SceneAnswer) -> list[str]:
-    """Return the highest UV index within reach and the hot spots, a line each."""
+    """Return the highest UV index within reach, why a zone can tell another, and the hot spots, a line each."""
     lines = []
     if told.peak is not None:
         place = told.peak.place
         where = place_words(place, told.peak.kind)
-        lines.append(f"highest UVI within reach: {with_error(place.value, place.half_width)}, {where}")
+        lines.append(f"highest UVI within reach: {value_words(place)}, {where}")
+    if note := note_beside(told):
+        lines.append(note)
     return [*lines, *("; ".join(_spot_lines(spot)) for spot in told.hot_spots)]
 
 
 def _pin(words: str, shown: Selection, place: Place, spot: HotSpot | None) -> Callout:
-    lines = [f"{words}: {with_error(place.value, place.half_width)} {shown.unit}".rstrip()]
+    lines = [f"{words}: {value_words(place)} {shown.unit}".rstrip()]
     if spot is not None:
         lines += [_over(spot)]
     lines += nearest_lamp(shown, place.position)
@@ -57,7 +60,7 @@ def _pin(words: str, shown: Selection, place: Place, spot: HotSpot | None) -> Ca
 
 def _spot_lines(spot: HotSpot) -> list[str]:
     place, peak = spot.peak.place, spot.peak
-    value = f"hot spot: UVI {with_error(place.value, place.half_width)}"
+    value = f"hot spot: UVI {value_words(place)}"
     distance = [f"{100 * peak.lamp_distance:.0f} cm from the middle of {peak.lamp}"] if peak.lamp else []
     return [value, _over(spot), *distance]
 

@@ -3,15 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from matplotlib.figure import Figure
-
-from sim.analysis.coverage import SceneAnswer
+from sim.analysis.coverage import SceneAnswer, reachable_groups
+from sim.analysis.extremes import Place, highest_place
 from sim.analysis.rows import profiles
 from sim.report.curve import Curve, curves
 from sim.report.drawing import figure_style, inline_svg
 from sim.report.drawn import Drawn
+from sim.report.highest import cell_words, value_words
 from sim.report.lengths import CENTIMETRES, LengthUnit
-from sim.report.map_figure import map_figure, rows_sheet, split_sheet
+from sim.report.map_figure import Sheet, map_figure, rows_sheet, split_sheet
 from sim.report.map_scale import MapScale, map_scale
 from sim.report.marks import marked
 from sim.report.panels import Panel, has_grid, panel
@@ -20,6 +20,7 @@ from sim.report.section_figure import Plane, section_figure
 from sim.report.section_planes import section_planes
 from sim.report.spectrum_figure import spectrum_figure
 from sim.report.unfolded import WALLS, box_walls, unfolded_sheet
+from sim.report.wording import place_words
 from sim.tally.result import Group
 
 WIDTH = 8.6
@@ -31,12 +32,15 @@ MOST_OTHERS = 24
 DARK = 0.02
 """Those darker than this share of the brightest of them are not drawn either."""
 
+BEYOND = "Zones out of the animal's reach, with colours of their own"
+
 
 @dataclass(frozen=True)
 class Figures:
     """The figures by the part of the page that they belong to."""
 
     reach: Drawn | None
+    beyond: Drawn | None
     sections: tuple[Drawn, ...]
     walls: Drawn | None
     others: tuple[Drawn, ...]
@@ -58,24 +62,21 @@ def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Figures:
     walls = box_walls(surfaces)
     others = [item for item in surfaces if walls is None or item.name not in WALLS]
     zones = _panels(told, maps.result.of_kind("zone"), unit)
-    reach = [*marked(_panels(told, maps.result.of_kind("reach"), unit), zones, maps.result), *zones]
+    within = {(group.kind, group.name) for group in reachable_groups(maps.result)}
+    over = marked(_panels(told, maps.result.of_kind("reach"), unit), zones, maps.result)
+    reach = [item for item in (*over, *zones) if (item.group.kind, item.name) in within]
+    beyond = [item for item in zones if item not in reach]
     scale = map_scale(reach, surfaces)
     with figure_style():
         return Figures(
-            reach=_maps(rows_sheet_figure(reach, scale), "reach", reach, "Where the animal's back can be")
-            if reach
-            else None,
+            reach=_in_rows(told, reach, scale, "reach", "Where the animal's back can be") if reach else None,
+            beyond=_in_rows(told, beyond, map_scale(beyond, []), "beyond", BEYOND) if beyond else None,
             sections=_sections(told, unit),
-            walls=_walls(walls, scale),
-            others=_others(others, omitted, scale),
+            walls=_walls(told, walls, scale),
+            others=_others(told, others, omitted, scale),
             profile=_profile(told, unit),
             spectrum=_spectrum(told),
         )
-
-
-def rows_sheet_figure(panels: Sequence[Panel], scale: MapScale) -> Figure:
-    """Return panels drawn in rows on the common scale."""
-    return map_figure(rows_sheet(panels, WIDTH), scale)
 
 
 def _panels(told: SceneAnswer, groups: Sequence[Group], unit: LengthUnit) -> list[Panel]:
@@ -96,39 +97,45 @@ def _others_caption(omitted: int) -> str:
     return f"{text}, as are {omitted} darker ones" if omitted else text
 
 
-def _others(panels: Sequence[Panel], omitted: int, scale: MapScale) -> tuple[Drawn, ...]:
+def _others(told: SceneAnswer, panels: Sequence[Panel], omitted: int, scale: MapScale) -> tuple[Drawn, ...]:
     """Return the other surfaces on as many sheets as it takes for each to fit a printed page."""
     sheets = split_sheet(panels, WIDTH, PAGE)
-    last = len(sheets) - 1
+    captions = ["More surfaces"] * (len(sheets) - 1) + [_others_caption(omitted)]
     return tuple(
-        _maps(
-            rows_sheet_figure(sheet, scale),
-            f"others-{index + 1}",
-            sheet,
-            _others_caption(omitted) if index == last else "More surfaces",
-        )
-        for index, sheet in enumerate(sheets)
+        _in_rows(told, sheet, scale, f"others-{number}", caption)
+        for number, (sheet, caption) in enumerate(zip(sheets, captions, strict=False), start=1)
     )
 
 
-def _brightest(panels: Sequence[Panel]) -> str:
-    best = max(panels, key=lambda item: item.highest[2])
-    across, up, value = best.highest
-    where = f"{best.axes[0]} {across:.1f}, {best.axes[1]} {up:.1f} {best.unit.symbol}"
-    return f"highest cell {value:.2f}, on {best.name} at {where}"
-
-
-def _maps(figure: Figure, name: str, panels: Sequence[Panel], caption: str) -> Drawn:
-    names = ", ".join(item.name for item in panels)
-    label = f"Maps of the UV index on {names}; {_brightest(panels)}."
-    return Drawn(name, inline_svg(figure, name), label, f"{caption}: {_brightest(panels)}.")
-
-
-def _walls(walls: dict[str, Panel] | None, scale: MapScale) -> Drawn | None:
+def _walls(told: SceneAnswer, walls: dict[str, Panel] | None, scale: MapScale) -> Drawn | None:
     if walls is None:
         return None
-    caption = "The box unfolded, seen from inside"
-    return _maps(map_figure(unfolded_sheet(walls, WIDTH), scale), "walls", list(walls.values()), caption)
+    sheet = unfolded_sheet(walls, WIDTH)
+    return _maps(told, sheet, list(walls.values()), scale, ("walls", "The box unfolded, seen from inside"))
+
+
+def _in_rows(told: SceneAnswer, panels: Sequence[Panel], scale: MapScale, name: str, caption: str) -> Drawn:
+    return _maps(told, rows_sheet(panels, WIDTH), panels, scale, (name, caption))
+
+
+def _maps(told: SceneAnswer, sheet: Sheet, panels: Sequence[Panel], scale: MapScale, named: tuple[str, str]) -> Drawn:
+    """Return panels on a sheet, with a ring on the highest cell and the value that tables tell of that place."""
+    name, caption = named
+    group = max(panels, key=lambda item: item.highest[2]).group
+    place = _highest_of(told, group)
+    cell = cell_words(place)
+    where = place_words(place, group.kind, panels[0].unit)
+    words = f"highest {value_words(place)}, {where}{f'; {cell}' if cell else ''}"
+    label = f"Maps of the UV index on {', '.join(item.name for item in panels)}; {words}."
+    drawn = inline_svg(map_figure(sheet, scale, value_words(place)), name)
+    return Drawn(name, drawn, label, f"{caption}. Ring: {words}.")
+
+
+def _highest_of(told: SceneAnswer, group: Group) -> Place:
+    """Return the highest place of a group; where it holds the highest within reach, that one."""
+    if told.peak is not None and group.first <= told.peak.place.row < group.first + group.count:
+        return told.peak.place
+    return highest_place(told.result, (group,), told.maps.uvi)
 
 
 def _sections(told: SceneAnswer, unit: LengthUnit) -> tuple[Drawn, ...]:
@@ -140,7 +147,8 @@ def _sections(told: SceneAnswer, unit: LengthUnit) -> tuple[Drawn, ...]:
     }
     caption = (
         "UV index of a meter that faces up. Contours carry their UV index, and each step of colour lies between two of "
-        "them; a contour ends where noise would draw it. Thin lines are what the plane cuts, dashed ones zones."
+        "them; a contour ends where noise would draw it. A highest cell is the luckiest of many, so it reads too high. "
+        "Thin lines are what the plane cuts, dashed ones zones."
     )
     drawn, highest = [], max((plane.highest[2] for plane in planes), default=0.0)
     for index, (title, sheet) in enumerate(sheets.items()):

@@ -1,4 +1,4 @@
-"""Drawing panels as maps: cells as cells, labelled contours, the brightest place pointed at."""
+"""Drawing panels as maps: cells as cells, labelled contours, the highest place pointed at."""
 
 import math
 from collections.abc import Sequence
@@ -24,9 +24,9 @@ BAR = 0.75
 """Height of the strip with the colour bar [in]."""
 MARGIN = 0.25
 SLOT = 1.65
-"""Least width of a panel with its name [in]."""
-
-
+"""Least width of a panel with what is written beside its highest cell [in]."""
+LETTER = 0.08
+"""Width of a letter of a panel's name [in]: told, not measured, which takes far longer."""
 SHORTEST = 0.25
 """Least length of a contour, over the shorter side of its panel."""
 APART = 0.3
@@ -76,7 +76,7 @@ def rows_sheet(panels: Sequence[Panel], width: float, tallest: float = 2.6) -> S
     rows: list[list[Panel]] = [[]]
     room = width
     for panel in panels:
-        taken = max(panel.size[0] * scale, SLOT) + GAP[0]
+        taken = _slot(panel, scale) + GAP[0]
         if rows[-1] and taken > room:
             rows.append([])
             room = width
@@ -88,9 +88,18 @@ def rows_sheet(panels: Sequence[Panel], width: float, tallest: float = 2.6) -> S
         left = GAP[0]
         for panel in row:
             spots.append(Spot(panel, left, top - height + GAP[1] - 0.2))
-            left += max(panel.size[0] * scale, SLOT) + GAP[0]
+            left += _slot(panel, scale) + GAP[0]
         top -= height
     return Sheet(tuple(spots), width, sum(heights), scale)
+
+
+def _slot(panel: Panel, scale: float) -> float:
+    """Return the width that a panel takes with its name [in]."""
+    return max(panel.size[0] * scale, SLOT, LETTER * len(_title(panel)))
+
+
+def _title(panel: Panel) -> str:
+    return panel.name if panel.level is None else f"{panel.name}, at {panel.level:.3g} {panel.unit.symbol}"
 
 
 def split_sheet(panels: Sequence[Panel], width: float, tallest: float) -> list[list[Panel]]:
@@ -110,8 +119,16 @@ def split_sheet(panels: Sequence[Panel], width: float, tallest: float) -> list[l
     return sheets
 
 
-def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
-    """Return a figure with all panels of a sheet and one colour bar."""
+def map_figure(sheet: Sheet, scale: MapScale, highest: str) -> Figure:
+    """Return a figure with all panels of a sheet and one colour bar.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    scale : MapScale
+    highest : str
+        What is told beside the ring on the highest cell: not what that cell reads, which is partly luck.
+    """
     width, height = sheet.width + 2 * MARGIN, sheet.height + BAR + 2 * MARGIN
     figure = Figure(figsize=(width, height))
     brightest = max(sheet.spots, key=lambda spot: spot.panel.highest[2])
@@ -123,8 +140,8 @@ def map_figure(sheet: Sheet, scale: MapScale) -> Figure:
         _draw(axes, spot, scale, sheet.inches_per_unit, told)
         if spot is brightest:
             axes.set_zorder(2)
-            _point_at(axes, spot, narrow=across < SLOT)
-    _bar(figure, scale, width, height)
+            _point_at(axes, spot, f"highest\n{highest}", narrow=across < SLOT)
+    _bar(figure, scale, brightest.panel.highest[2], (width, height))
     return figure
 
 
@@ -146,11 +163,10 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told:
         axes.invert_xaxis()
     if spot.backwards_up:
         axes.invert_yaxis()
-    level = "" if panel.level is None else f", at {panel.level:.3g} {panel.unit.symbol}"
-    axes.set_title(f"{panel.name}{level}", y=1.0, pad=4)
+    axes.set_title(_title(panel), y=1.0, pad=4)
     names = [f"{axis if axis in 'xyz' else f'along {axis}'}, {panel.unit.symbol}" for axis in panel.axes]
     axes.set_xlabel(names[0], labelpad=1)
-    axes.set_ylabel(names[1], labelpad=1)
+    axes.set_ylabel(names[1], labelpad=3)
     for axis, length in zip((axes.xaxis, axes.yaxis), panel.size, strict=True):
         axis.set_major_locator(
             mpl.ticker.MaxNLocator(nbins=max(1, int(length * inches_per_unit / 0.4)), steps=[1, 2, 5, 10])
@@ -197,33 +213,36 @@ def _has_shape(panel: Panel, scale: MapScale) -> bool:
 
 
 def _sides(spot: Spot, narrow: bool) -> tuple[bool, bool]:
-    """Return whether the words on the brightest cell stand on its left, and below it."""
+    """Return whether the words on the highest cell stand on its left, and below it."""
     x, y, _ = spot.panel.highest
     left = not narrow and (x - spot.panel.across[0] > 0.5 * spot.panel.size[0]) != spot.backwards_across
     return left, (y > float(np.mean(spot.panel.up))) != spot.backwards_up
 
 
 def _told_beside(spot: Spot, narrow: bool, inches_per_unit: float) -> list[FloatArray]:
-    """Return places that the words on the brightest cell cover, for other words to keep away from."""
+    """Return places that the words on the highest cell cover, for other words to keep away from."""
     x, y, _ = spot.panel.highest
     left, below = _sides(spot, narrow)
     across = (-1.0 if left else 1.0) * (-1.0 if spot.backwards_across else 1.0) / inches_per_unit
     up = (-1.0 if below else 1.0) * (-1.0 if spot.backwards_up else 1.0) / inches_per_unit
-    return [np.array([x + across * step, y + 0.2 * up]) for step in (0.0, 0.25, 0.5, 0.75, 1.0, 1.25)]
+    return [
+        np.array([x + across * step, y + up * line]) for step in (0.0, 0.25, 0.5, 0.75, 1.0) for line in (0.18, 0.38)
+    ]
 
 
-def _point_at(axes: Axes, spot: Spot, narrow: bool) -> None:
-    """Mark the brightest cell of a figure with a ring and its value, on the right of a narrow panel."""
-    x, y, value = spot.panel.highest
+def _point_at(axes: Axes, spot: Spot, words: str, narrow: bool) -> None:
+    """Mark the highest cell of a figure with a ring and words, on the right of a narrow panel."""
+    x, y, _ = spot.panel.highest
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor="white", markeredgewidth=3)
     axes.plot([x], [y], marker="o", markersize=9, markerfacecolor="none", markeredgecolor=INK, markeredgewidth=1.4)
     left, below = _sides(spot, narrow)
     axes.annotate(
-        f"brightest {value:.2f}",
+        words,
         (x, y),
-        xytext=(-10 if left else 10, -14 if below else 10),
+        xytext=(-10 if left else 10, -8 if below else 8),
         textcoords="offset points",
         ha="right" if left else "left",
+        va="top" if below else "bottom",
         fontsize=8.5,
         fontweight="bold",
         bbox={"boxstyle": "round,pad=0.2", "facecolor": "white", "edgecolor": INK, "linewidth": 0.6},
@@ -231,18 +250,20 @@ def _point_at(axes: Axes, spot: Spot, narrow: bool) -> None:
     )
 
 
-def _bar(figure: Figure, scale: MapScale, width: float, height: float) -> None:
+def _bar(figure: Figure, scale: MapScale, highest: float, size: tuple[float, float]) -> None:
+    width, height = size
     length = min(4.2, width - 1.0)
+    cut = highest > scale.top
     axes = figure.add_axes(((MARGIN + 0.35) / width, (MARGIN + 0.36) / height, length / width, 0.13 / height))
     bar = figure.colorbar(
         ScalarMappable(scale.norm, MAP_COLOURS),
         cax=axes,
         orientation="horizontal",
-        extend="max" if scale.cut else "neither",
+        extend="max" if cut else "neither",
         ticks=[0.0, *scale.levels, scale.top],
     )
     bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
     bar.outline.set_linewidth(0.5)
-    note = f" (cells above {plain(scale.top)} share its colour; highest {plain(scale.highest)})" if scale.cut else ""
+    note = f" (cells above {plain(scale.top)} share its colour; highest cell {plain(highest)})" if cut else ""
     bar.set_label(f"UV index{note}", labelpad=2)
     bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)

@@ -14,6 +14,7 @@ from sim.report.cautions import SHORT, STANDING, cautions
 from sim.report.curve import curves
 from sim.report.drawn import Drawn
 from sim.report.figures import draw_figures
+from sim.report.highest import note_beside, value_words
 from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.page_tables import (
     distance_table,
@@ -107,10 +108,8 @@ def _spots_beside_zones(told: SceneAnswer) -> list[HotSpot]:
 
 def _spot_line(spot: HotSpot) -> dict[str, str]:
     sign, mood = MOODS[OUTSIDE if spot.sure else CLOSE]
-    value = with_error(spot.peak.place.value, spot.peak.place.half_width)
-    words = (
-        f"UVI {value} {'is' if spot.sure else 'is perhaps'} over {plain(spot.limit)}, the limit of {spot.limit_from}"
-    )
+    over = "is over" if spot.sure else "is perhaps over"
+    words = f"UVI {value_words(spot.peak.place)} {over} {plain(spot.limit)}, the limit of {spot.limit_from}"
     return {"name": spot.peak.place.group, "role": "within reach", "words": words, "sign": sign, "mood": mood}
 
 
@@ -157,12 +156,12 @@ def _highest(told: SceneAnswer, unit: LengthUnit) -> str:
     if told.peak is None:
         return "Nothing in this scene is marked as within reach of an animal."
     place = told.peak.place
-    text = f"UV index {with_error(place.value, place.half_width)}, {peak_words(told.peak, unit)}."
+    text = f"UV index {value_words(place)}, {peak_words(told.peak, unit)}."
     if not place.settled:
         text += (
             f" Other places read the same within the error; none is above {plain(place.bound)} with 97.5 % confidence."
         )
-    return text
+    return f"{text} {note_beside(told)}".rstrip()
 
 
 def _no_hot_spots(told: SceneAnswer) -> str:

@@ -10,6 +10,7 @@ from sim.analysis.numbers import percent, plain, with_error
 from sim.analysis.rows import Row
 from sim.analysis.zones import ZoneReport
 from sim.report.curve import Curve
+from sim.report.highest import value_words
 from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.wording import (
     MICROWATTS_PER_CM2,
@@ -54,7 +55,7 @@ def zone_table(zones: Sequence[ZoneReport]) -> TextTable:
             zone.role,
             zone.target.words,
             with_error(*value_of(zone.uvi)),
-            _value(zone.high),
+            value_words(zone.high),
             _covered(zone),
         )
         for zone in zones
@@ -68,18 +69,14 @@ def range_table(zones: Sequence[ZoneReport], unit: LengthUnit = CENTIMETRES) -> 
     rows = tuple(
         (
             zone.name,
-            _value(zone.low),
-            _value(zone.high),
+            value_words(zone.low),
+            value_words(zone.high),
             _at(zone.high, unit),
             zone.exposure_zone.words.removeprefix("zone "),
         )
         for zone in zones
     )
     return TextTable("Extremes within the zones", columns, rows, (4,))
-
-
-def _value(place: Place) -> str:
-    return with_error(place.value, place.half_width)
 
 
 def _at(place: Place, unit: LengthUnit) -> str:
@@ -131,7 +128,7 @@ def hot_spot_table(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> TextTab
     rows = tuple(
         (
             peak_words(spot.peak, unit),
-            _value(spot.peak.place),
+            value_words(spot.peak.place),
             plain(spot.limit),
             spot.limit_from,
             _area(spot.area, unit),
@@ -151,8 +148,8 @@ def row_table(caption: str, rows: Sequence[Row], unit: LengthUnit = CENTIMETRES)
             row.name,
             _area(row.area, unit) if row.area > 0 else "point",
             with_error(*value_of(row.uvi)),
-            _value(row.low),
-            _value(row.high),
+            value_words(row.low),
+            value_words(row.high),
             _at(row.high, unit),
             with_error(*value_of(row.irradiance)),
         )

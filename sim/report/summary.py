@@ -10,6 +10,7 @@ from sim.analysis.rows import Row
 from sim.analysis.verdict import Verdict
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import cautions
+from sim.report.highest import note_beside
 from sim.report.wording import QUANTITIES
 from sim.tally.lamp_record import Agreement, FittedReading
 from sim.tally.result import Result
@@ -56,7 +57,7 @@ def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnsw
         "sensors": [_sensor(told, row) for row in told.sensors],
         "zones": [_zone(zone) for zone in told.zones],
         "gradients": [_gradient(gradient) for gradient in told.gradients],
-        "highest_reachable": None if told.peak is None else _peak(told.peak),
+        "highest_reachable": None if told.peak is None else {**_peak(told.peak), "note": note_beside(told) or None},
         "hot_spots": [_hot_spot(spot) for spot in told.hot_spots],
         "cautions": list(cautions(told)),
     }

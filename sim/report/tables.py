@@ -10,6 +10,7 @@ from sim.analysis.rows import Row
 from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT
+from sim.report.highest import note_beside, value_words
 from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.wording import READING_COLUMNS, between, disagreement, peak_words, reading_words, value_of
 from sim.tally.lamp_record import LampRecord
@@ -61,8 +62,8 @@ def _zone_table(zones: tuple[ZoneReport, ...]) -> Table:
             Text(zone.name),
             zone.role,
             with_error(*value_of(zone.uvi)),
-            with_error(zone.low.value, zone.low.half_width),
-            with_error(zone.high.value, zone.high.half_width),
+            value_words(zone.low),
+            value_words(zone.high),
             "" if zone.covered is None else percent(zone.covered.share),
             *(["" if zone.uvi_between is None else between(*zone.uvi_between)] if ranged else []),
         )
@@ -80,8 +81,8 @@ def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
         table.add_row(
             Text(row.name),
             with_error(*value_of(row.uvi)),
-            with_error(row.low.value, row.low.half_width),
-            with_error(row.high.value, row.high.half_width),
+            value_words(row.low),
+            value_words(row.high),
             with_error(*value_of(row.irradiance)),
         )
     return table
@@ -106,15 +107,17 @@ def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Text]:
         return [
             Text("Nothing is within reach of an animal: name reachable surfaces to learn the highest UVI it can get.")
         ]
-    place = told.peak.place
-    value = with_error(place.value, place.half_width)
+    value = value_words(told.peak.place)
     lines: list[Table | Text] = [
         Text.assemble("Highest UVI within reach: ", (value, "bold"), f", {peak_words(told.peak, unit)}")
     ]
+    note = note_beside(told)
+    if note:
+        lines.append(Text(note, style="dim"))
     for spot in told.hot_spots:
         sign, style = SIGNS[OUTSIDE if spot.sure else CLOSE]
         over = "over" if spot.sure else "perhaps over"
-        text = f"{sign} hot spot, {over} {plain(spot.limit)} ({spot.limit_from}): {spot.peak.place.value:.2f} "
+        text = f"{sign} hot spot, {over} {plain(spot.limit)} ({spot.limit_from}): {value_words(spot.peak.place)}, "
         lines.append(Text(f"{text}{peak_words(spot.peak, unit)}; {_area(spot.area, unit)}", style=style))
     return lines
 

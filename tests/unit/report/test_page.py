@@ -76,7 +76,7 @@ def test_it_is_well_formed_and_accessible(page: str) -> None:
     assert all(attributes.get("scope") in {"col", "row"} for attributes in outline.named("th"))
     drawings = [attributes for _, attributes in outline.tags if attributes.get("role") == "img"]
     assert len(drawings) == len(outline.named("svg")) == 5
-    assert sum("highest cell" in str(attributes["aria-label"]) for attributes in drawings) == 3
+    assert sum("; highest " in str(attributes["aria-label"]) for attributes in drawings) == 3
 
 
 def test_references_inside_point_somewhere(page: str) -> None:
