@@ -8,8 +8,8 @@ from sim.transport.arrays import F64, Emitters
 from sim.transport.beams import beam_density, sample_beam
 from sim.transport.jit import helper
 from sim.transport.rng import Word
-from sim.transport.sampling import basis, sample_cosine, sample_triangle
-from sim.transport.sobol import BLOCK, mix, scrambled, scrambled_block
+from sim.transport.sampling import about, sample_cosine, sample_triangle
+from sim.transport.sobol import mix, scrambled
 
 
 @helper
@@ -41,41 +41,16 @@ def sample_direction(emitters: Emitters, lamp: int, row: int, u1: float, u2: flo
     if start >= 0:
         sample_beam(emitters.beams, start, emitters.beam[lamp, 1], emitters.beam[lamp, 2], u1, u2, d)
         return
-    nx, ny, nz = emitters.normal[row, 0], emitters.normal[row, 1], emitters.normal[row, 2]
-    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
     x, y, z = sample_cosine(u1, u2)
-    d[0] = ax * x + bx * y + nx * z
-    d[1] = ay * x + by * y + ny * z
-    d[2] = az * x + bz * y + nz * z
-
-
-@helper
-def emit_by(
-    emitters: Emitters, lamp: int, u0: float, u1: float, u2: float, u3: float, u4: float, o: F64, d: F64
-) -> int:
-    """Set o and d to where a photon starts and to where it goes, by five numbers; return a triangle that it leaves."""
-    row = sample_point(emitters, lamp, u0, u1, u2, o)
-    sample_direction(emitters, lamp, row, u3, u4, d)
-    return emitters.triangle[row]
+    d[0], d[1], d[2] = about(emitters.normal[row, 0], emitters.normal[row, 1], emitters.normal[row, 2], x, y, z)
 
 
 @helper
 def emit(emitters: Emitters, lamp: int, index: int, key: Word, o: F64, d: F64) -> int:
-    """Do what `emit_by` does, by a scrambled point."""
-    u0, u1, u2 = scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key)
-    return emit_by(emitters, lamp, u0, u1, u2, scrambled(index, 3, key), scrambled(index, 4, key), o, d)
-
-
-@helper
-def emit_next(emitters: Emitters, lamp: int, index: int, key: Word, rows: F64, o: F64, d: F64) -> int:
-    """Do what `emit` does for photons one after the other; rows (5, BLOCK) keep the points of several.
-
-    A block's points are made where its first photon starts: whoever starts within a block makes them before.
-    """
-    at = index % BLOCK
-    if at == 0:
-        scrambled_block(index // BLOCK, key, rows)
-    return emit_by(emitters, lamp, rows[0, at], rows[1, at], rows[2, at], rows[3, at], rows[4, at], o, d)
+    """Set o and d to where a photon starts and to where it goes, by a scrambled point; return a triangle it leaves."""
+    row = sample_point(emitters, lamp, scrambled(index, 0, key), scrambled(index, 1, key), scrambled(index, 2, key), o)
+    sample_direction(emitters, lamp, row, scrambled(index, 3, key), scrambled(index, 4, key), d)
+    return emitters.triangle[row]
 
 
 @helper

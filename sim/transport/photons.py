@@ -3,17 +3,19 @@
 import numpy as np
 
 from sim.transport.arrays import BY_LINKS, BY_PATHS, F64, Model, Planes, Stack, Surfaces
-from sim.transport.emission import emit_next, scramble_key, stream_of
+from sim.transport.emission import scramble_key, stream_of
+from sim.transport.first_legs import MANY, new_first_legs, set_off, take
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.scatter import numbers_of, scatter_by
-from sim.transport.sobol import BLOCK, scrambled_block
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit, new_stack
 from sim.transport.vectors import add, add_row, book, copy
 
 EMISSION = 2
 MOST = 1000.0
 """Strongest link [m-2]: both cosines over distance squared. It acts on links of less than 3 cm."""
+AHEAD = -1.0
+"""Stands for the distance to a hit that is still to be looked for."""
 BOUNCE_LIMIT = 100_000
 """Nobody's scene needs it; what is left then is tallied as unfinished, so that a lossless trap is seen, not hidden."""
 
@@ -116,13 +118,25 @@ def _arrive(
 
 
 @helper
+def _lose(before: F64, weights: F64, absorbed: F64, surface: int) -> float:
+    """Book what a step took from the weights as absorbed, so that the books close to the last bit; return the rest."""
+    live = 0.0
+    for band in range(len(weights)):
+        book(before[band] - weights[band], absorbed, surface, band)
+        live += weights[band]
+    return live
+
+
+@helper
 def history(
     model: Model,
     lamp: int,
     index: int,
     seed: int,
     stream: int,
+    t: float,
     triangle: int,
+    numbers: tuple[float, float, float, float],
     o: F64,
     d: F64,
     weights: F64,
@@ -135,7 +149,10 @@ def history(
     unfinished: F64,
     straight: F64,
 ) -> None:
-    """Follow one photon from o on a triangle towards d, and add to one replicate's tallies.
+    """Follow one photon from o towards d, and add to one replicate's tallies.
+
+    It meets a triangle at t with the numbers that are given; at t = AHEAD it leaves the triangle, and what it meets is
+    looked for here.
 
     Cells (c, b), crossed (q, b), absorbed and straight (s, b), escaped and unfinished (b,). Crossings and shared cells
     leave out what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image.
@@ -143,13 +160,12 @@ def history(
     straight or by one such mirror from the last matt surface.
     """
     surfaces = model.surfaces
-    bands = len(weights)
     copy(model.emitters.live[lamp], weights)
     turns, found, matt = variable(0), True, False
     linked, cosine, away = False, 1.0, 0.0
     for bounce in range(BOUNCE_LIMIT):
-        numbers = numbers_of(index, bounce, seed, stream)
-        t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
+        if t == AHEAD:
+            t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
         if matt or not found:
             _cross(model.planes, o, d, t, weights, found, linked, cosine, away, crossed)
         if triangle == MISS:
@@ -163,7 +179,7 @@ def history(
         copy(weights, before)
         part = scatter_by(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
         if part == ABSORBED:
-            for band in range(bands):
+            for band in range(len(weights)):
                 weights[band] = 0.0
         elif part in (MIRROR, LOBE):
             turns += 1
@@ -174,13 +190,10 @@ def history(
         elif part != STRAIGHT:
             matt, turns, linked, away = True, 0, part in (DIFFUSE, THROUGH), 0.0
             cosine = abs(_along(d, surfaces.normal[triangle]))
-        # What the step took from the weights is booked as absorbed, so that the books close to the last bit.
-        live = 0.0
-        for band in range(bands):
-            book(before[band] - weights[band], absorbed, surface, band)
-            live += weights[band]
-        if live == 0.0:
+        if _lose(before, weights, absorbed, surface) == 0.0:
             return
+        numbers = numbers_of(index, bounce + 1, seed, stream)
+        t = AHEAD
     add(weights, unfinished)
 
 
@@ -220,16 +233,20 @@ def trace_photons(
     bands = model.emitters.live.shape[1]
     o, d = np.zeros(3), np.zeros(3)
     weights, before = np.zeros(bands), np.zeros(bands)
-    stack, rows = new_stack(), np.zeros((5, BLOCK))
-    scrambled_block(first // BLOCK, key, rows)
+    stack, legs = new_stack(), new_first_legs()
     for index in range(first, first + count):
+        if index == first or index % MANY == 0:
+            set_off(model, lamp, index, min(first + count, index - index % MANY + MANY), seed, stream, key, legs)
+        t, triangle, numbers = take(model, legs, index, o, d)
         history(
             model,
             lamp,
             index,
             seed,
             stream,
-            emit_next(model.emitters, lamp, index, key, rows, o, d),
+            t,
+            triangle,
+            numbers,
             o,
             d,
             weights,

@@ -45,6 +45,13 @@ def basis(nx: float, ny: float, nz: float) -> tuple[float, float, float, float, 
 
 
 @helper
+def about(nx: float, ny: float, nz: float, x: float, y: float, z: float) -> tuple[float, float, float]:
+    """Return a direction whose local coordinates about a normal are given."""
+    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
+    return ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
+
+
+@helper
 def sample_cosine(u1: float, u2: float) -> tuple[float, float, float]:
     """Return a direction with density cos / pi over the upper hemisphere (Lambert's law)."""
     r = math.sqrt(u1)

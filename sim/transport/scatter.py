@@ -11,7 +11,7 @@ from sim.transport.arrays import F64, Laws, Surfaces
 from sim.transport.jit import helper
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import uniforms
-from sim.transport.sampling import basis, sample_cosine, sample_lobe
+from sim.transport.sampling import about, basis, sample_cosine, sample_lobe
 from sim.transport.wires import meet_wires
 
 SCATTER = 1
@@ -89,15 +89,6 @@ def choose_part(laws: Laws, law: int, lamp: int, cosine: float, weights: F64, u:
 
 
 @helper
-def _turned(d: F64, nx: float, ny: float, nz: float, x: float, y: float, z: float) -> None:
-    """Set d to local direction (x, y, z) about a normal."""
-    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
-    d[0] = ax * x + bx * y + nx * z
-    d[1] = ay * x + by * y + ny * z
-    d[2] = az * x + bz * y + nz * z
-
-
-@helper
 def numbers_of(index: int, bounce: int, seed: int, stream: int) -> tuple[float, float, float, float]:
     """Return the random numbers of one meeting with a surface."""
     return uniforms(index, bounce, SCATTER, seed, stream)
@@ -141,7 +132,7 @@ def scatter_by(
     if part == LOBE:
         return _off_lobe(laws.roughness[law], d, weights, nx, ny, nz, u2, u3, u4)
     x, y, z = sample_cosine(u2, u3)
-    _turned(d, nx, ny, nz, x, y, z if part == DIFFUSE else -z)
+    d[0], d[1], d[2] = about(nx, ny, nz, x, y, z if part == DIFFUSE else -z)
     return part
 
 
@@ -177,5 +168,5 @@ def _off_lobe(
             weights[band] = 0.0
         return ABSORBED
     length = math.sqrt(ox * ox + oy * oy + oz * oz)
-    _turned(d, nx, ny, nz, ox / length, oy / length, oz / length)
+    d[0], d[1], d[2] = about(nx, ny, nz, ox / length, oy / length, oz / length)
     return LOBE

@@ -279,13 +279,14 @@ def _make_up(tree: Tree, row: int, origins: F64, directions: F64, distance: F64,
         triangle[row] = int(piece[NAMES + (code & 1)])
 
 
-@kernel
-def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
+@routine
+def next_hits_of(
+    tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64, one: Stack, two: Stack
+) -> None:
     """Do what `closest_hits` does for rays that start on triangles, two of which are under way at a time.
 
     With more the processor guesses the outcome of branches less well, and gains little even where memory is far.
     """
-    one, two = new_stack(), new_stack()
     count, later = len(origins), len(tree.piece) > NEAR_BY
     first, second, following = 0, min(1, count - 1), min(2, count)
     if count == 0:
@@ -325,3 +326,9 @@ def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance:
     _write_down(tree, two, later, second, distance, triangle)
     for row in range(count if later else 0):
         _make_up(tree, row, origins, directions, distance, triangle)
+
+
+@kernel
+def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
+    """Do what `closest_hits` does for rays that start on triangles."""
+    next_hits_of(tree, origins, directions, leaving, distance, triangle, new_stack(), new_stack())

@@ -7,7 +7,8 @@ from sim.transport.arrays import BOOL, F64, I64, Emitters, Laws, Model, Surfaces
 from sim.transport.beams import beam_density
 from sim.transport.between import new_between, reaches
 from sim.transport.direct import place_in
-from sim.transport.emission import sample_direction, sample_point
+from sim.transport.emission import emit, sample_direction, sample_point, scramble_key
+from sim.transport.first_legs import new_first_legs, set_off, take
 from sim.transport.jit import kernel
 from sim.transport.lamp_tree import lamp_often, sample_lamp
 from sim.transport.listing import list_between, set_between
@@ -23,10 +24,10 @@ from sim.transport.sampling import (
     sample_lobe,
     sample_triangle,
 )
-from sim.transport.scatter import choose_part, part_share, scatter
+from sim.transport.scatter import choose_part, numbers_of, part_share, scatter
 from sim.transport.shadow import clear, through_mirror, unshaded, unshaded_image
 from sim.transport.sobol import BLOCK, scrambled, scrambled_block, sobol_word
-from sim.transport.tree_traverse import new_stack
+from sim.transport.tree_traverse import closest_hit, new_stack
 from sim.transport.vectors import copy
 from sim.transport.wires import between_wires, wires_density
 
@@ -73,6 +74,32 @@ def scrambled_blocks(keys: Bits, out: F64) -> None:
         for block in range(out.shape[1] // BLOCK):
             scrambled_block(block, keys[row], rows)
             out[row, BLOCK * block : BLOCK * (block + 1)] = rows.T
+
+
+@kernel
+def photons_together(model: Model, lamp: int, first: int, last: int, seed: int, start: F64, meeting: F64) -> None:
+    """Fill origins and directions, start (n, 6), and distances, triangles and numbers, meeting (n, 6), by `set_off`.
+
+    Rows are photons from `first` on, which set out together.
+    """
+    legs, key = new_first_legs(), scramble_key(seed, lamp, 1)
+    set_off(model, lamp, first, last, seed, lamp, key, legs)
+    for row in range(last - first):
+        t, triangle, numbers = take(model, legs, first + row, start[row, :3], start[row, 3:])
+        meeting[row, 0], meeting[row, 1] = t, triangle
+        meeting[row, 2], meeting[row, 3], meeting[row, 4], meeting[row, 5] = numbers
+
+
+@kernel
+def photons_alone(model: Model, lamp: int, first: int, last: int, seed: int, start: F64, meeting: F64) -> None:
+    """Fill what `photons_together` does, one photon after the other."""
+    stack, key = new_stack(), scramble_key(seed, lamp, 1)
+    for row in range(last - first):
+        o, d = start[row, :3], start[row, 3:]
+        leaving = emit(model.emitters, lamp, first + row, key, o, d)
+        meeting[row, 0], meeting[row, 1] = closest_hit(model.tree, o, d, np.inf, stack, leaving)
+        numbers = numbers_of(first + row, 0, seed, lamp)
+        meeting[row, 2], meeting[row, 3], meeting[row, 4], meeting[row, 5] = numbers
 
 
 @kernel

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from sim.transport import direct, emission, paths, photons, sobol
+from sim.transport import direct, emission, paths, photons, scatter, sobol
 from sim.transport.arrays import BOOL, F32, F64, I32, I64, Model
 from sim.transport.gpu.fixed_point import Tally
 from sim.transport.gpu.look import look
@@ -19,12 +19,13 @@ from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
 from sim.transport.gpu.tree import CardTree
 
-emit, history = for_card(emission.emit), for_card(photons.history)
+emit, numbers_of, history = for_card(emission.emit), for_card(scatter.numbers_of), for_card(photons.history)
 weigh_ways, path_at = for_card(direct.weigh_ways), for_card(paths.path_at)
 stream_of, scramble_key, mix = for_card(emission.stream_of), for_card(emission.scramble_key), for_card(sobol.mix)
 HITS_REGISTERS = 64
 """So that a thousand rays are under way in each part of the card at a time; the compiler likes a few more."""
 EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
+AHEAD = photons.AHEAD
 
 
 three, eight_by_three = scratch("float64", 3), scratch("float64", 8, 3)
@@ -118,7 +119,9 @@ def _photons(
         index,
         seed,
         stream,
+        AHEAD,
         emit(model.emitters, lamp, index, key, o, d),
+        numbers_of(index, 0, seed, stream),
         o,
         d,
         weights,
