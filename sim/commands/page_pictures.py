@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 import tempfile
+import time
 from base64 import b64decode
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 SIZE = (1400, 900)
 PATIENCE_S = 300.0
+LOOK_EVERY_S = 0.1
 _DRIVER = "the drawing program was ended by signal {}, most likely in the graphics driver; update it"
 
 
@@ -71,7 +73,9 @@ class PageArtist:
         self.asked = False
         """Whether a result was given to it; it takes one."""
 
-    def begin(self, path: Path, result: "Result", unit: "LengthUnit") -> Callable[[], "Pictures"]:
+    def begin(
+        self, path: Path, result: "Result", unit: "LengthUnit", look: Callable[[], None] = lambda: None
+    ) -> Callable[[], "Pictures"]:
         """Have a result drawn from a corner, and cut open at its first lamp; return what waits for the pictures.
 
         Parameters
@@ -82,6 +86,8 @@ class PageArtist:
             The same, read.
         unit : LengthUnit
             That the page tells lengths in; the pictures tell them in centimetres.
+        look : callable
+            Called while the pictures are waited for; what it raises ends the waiting.
         """
         views = _views(result, unit)
         asked = [{"camera": view.camera, "cut": view.cut} for view in views]
@@ -92,29 +98,38 @@ class PageArtist:
         # A program that died does not read; why it died is found out when its pictures are waited for.
         with suppress(BrokenPipeError):
             stdin.write(json.dumps(request).encode() + b"\n")
-        return cache(lambda: self._pictures(path, result, unit, views))
+        return cache(lambda: self._pictures(path, result, unit, views, look))
 
-    def _pictures(self, path: Path, result: "Result", unit: "LengthUnit", views: list[_View]) -> "Pictures":
+    def _pictures(
+        self, path: Path, result: "Result", unit: "LengthUnit", views: list[_View], look: Callable[[], None]
+    ) -> "Pictures":
         from sim.report.pictures import Pictures
 
-        drawn = self._drawn()
+        drawn = self._drawn(look)
         try:
             drawn = drawn or [_alone(path, view) for view in views]
         except _NotDrawnError as error:
             return Pictures(left_out=f"Pictures in three dimensions are left out: {error}.")
         return Pictures(tuple(_picture(view, png, result, unit) for view, png in zip(views, drawn, strict=True)))
 
-    def _drawn(self) -> list[bytes]:
+    def _drawn(self, look: Callable[[], None]) -> list[bytes]:
         """Wait for the pictures; there are none where the program failed, which does not say why."""
-        try:
-            told, _ = self._child.communicate(timeout=PATIENCE_S)
-        except subprocess.TimeoutExpired:
-            self._child.kill()
-            return []
-        try:
-            return [b64decode(png) for png in json.loads(told)]
-        except ValueError:  # nothing, or not all of it
-            return []
+        end = time.monotonic() + PATIENCE_S
+        while time.monotonic() < end:
+            look()
+            with suppress(subprocess.TimeoutExpired):
+                told, _ = self._child.communicate(timeout=LOOK_EVERY_S)  # goes on where it was
+                return _read(told)
+        self._child.kill()
+        return []
+
+
+def _read(told: bytes) -> list[bytes]:
+    """Return the pictures that the program told, or none where that is nothing, or not all of it."""
+    try:
+        return [b64decode(png) for png in json.loads(told)]
+    except ValueError:
+        return []
 
 
 def _views(result: "Result", unit: "LengthUnit") -> list[_View]:

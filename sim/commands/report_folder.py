@@ -1,19 +1,23 @@
 """The folder of a run that is watched: its files are those of the last run, whole and all of one run."""
 
+import fcntl
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from sim.commands.turn import RESULT
 from sim.commands.watched_files import Mark, mark
-from sim.report.watched_page import STAMP, asking, stamp_file
+from sim.report.watched_page import STAMP, asking, resting, stamp_file
 from sim.report.write import NAMES, write_whole
 
 PAGE = NAMES["page"]
 FILES = (RESULT, *NAMES.values(), STAMP)
 """The stamp last: it tells of a page that is there."""
+NEXT = ".next-"
+"""How the name of a folder begins that holds the files of a run until they are all made."""
 
 
 class ChangedByOthersError(Exception):
@@ -28,13 +32,14 @@ class ReportFolder:
     Parameters
     ----------
     out : Path
-        It is there, and what it holds of `FILES` may be replaced.
+        It is there, and what it holds of `FILES` may be replaced. A page in it that asks, since the program that
+        watched was killed, finds that of the next run, or rests at the end.
     """
 
     def __init__(self, out: Path) -> None:
         self._out = out
         self._left = self._marks()
-        self._page: str | None = None
+        self._page = _asking_page(out)
 
     @contextmanager
     def next_run(self) -> Iterator[Path]:
@@ -46,7 +51,7 @@ class ReportFolder:
             If one of them would replace what somebody else wrote; none is put in place then.
         """
         self._out.mkdir(parents=True, exist_ok=True)  # somebody may have taken it away
-        with tempfile.TemporaryDirectory(prefix=".next-", dir=self._out) as folder:
+        with tempfile.TemporaryDirectory(prefix=NEXT, dir=self._out) as folder, _held(Path(folder)):
             place = Path(folder)
             yield place
             page = (place / PAGE).read_bytes().decode()
@@ -75,3 +80,35 @@ class ReportFolder:
 
     def _marks(self) -> dict[str, Mark | None]:
         return {name: mark(self._out / name) for name in FILES}
+
+
+def clear_unfinished(out: Path) -> None:
+    """Remove what programs that were killed left of the files of a next run; that of one which is alive stays."""
+    for place in out.glob(f"{NEXT}*"):
+        with suppress(OSError), _held(place):
+            shutil.rmtree(place)
+
+
+@contextmanager
+def _held(place: Path) -> Iterator[None]:
+    """Hold a folder, so that others can tell that somebody does, until the block or this program ends.
+
+    Raises
+    ------
+    OSError
+        If another holds it, or it is no folder.
+    """
+    folder = os.open(place, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    finally:
+        os.close(folder)
+
+
+def _asking_page(out: Path) -> str | None:
+    """Return the page, at rest, of a program that was killed while it watched, or None where there is none."""
+    try:
+        return resting((out / PAGE).read_bytes().decode()) if (out / STAMP).is_file() else None
+    except (OSError, UnicodeDecodeError):
+        return None

@@ -161,6 +161,7 @@ def _need_card() -> None:
 
 def _prepare(out: Path | None, force: bool, more: tuple[str, ...] = ()) -> None:
     """Make the folder, and see that none of the files of a run, nor more of these names, would be lost in it."""
+    from sim.commands.report_folder import clear_unfinished
     from sim.report.write import NAMES
     from sim.simulate.checkpoint import NAME
 
@@ -180,3 +181,4 @@ def _prepare(out: Path | None, force: bool, more: tuple[str, ...] = ()) -> None:
             f"{out} holds {there[0]} of an earlier run; name another folder, or give --force to replace it",
             param_hint="--out",
         )
+    clear_unfinished(out)

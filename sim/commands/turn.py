@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from sim.analysis.coverage import SceneAnswer
     from sim.commands.page_pictures import PageArtist
     from sim.report.lengths import LengthUnit
-    from sim.report.pictures import Pictures
     from sim.scene.check import Survey
     from sim.simulate.readings import Readings
     from sim.tally.result import Result
@@ -214,7 +213,7 @@ def write(
     artist : PageArtist, optional
         Draws the page's pictures; the page says nothing of them where there is none.
     look : callable
-        Called between one thing and the next; what it raises ends the writing.
+        Called between one thing and the next, and while pictures are waited for; what it raises ends the writing.
     """
     from sim.report.guesses import guessed_values
     from sim.report.write import write_report
@@ -225,13 +224,7 @@ def write(
     look()
     result = ended.result
     result.save(folder / RESULT)
-    pictures = None if artist is None else artist.begin(folder / RESULT, result, asked.unit)
-
-    def waited_for() -> "Pictures":
-        look()
-        assert pictures is not None, "the page asks for them only where they are drawn"
-        return pictures()
-
+    pictures = None if artist is None else artist.begin(folder / RESULT, result, asked.unit, look)
     guesses = guessed_values(result.scene)
     write_report(
         ended.told,
@@ -241,7 +234,8 @@ def write(
         guesses=guesses,
         overwrite=True,
         unit=asked.unit,
-        pictures=None if pictures is None else waited_for,
+        pictures=pictures,
+        look=look,
     )
     look()
     if not ended.interrupted and asked.out is not None:

@@ -1,7 +1,8 @@
 """All figures of a report, each with a caption and a sentence for those who cannot see it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from sim.analysis.coverage import SceneAnswer, reachable_groups
 from sim.analysis.extremes import Place, highest_place
@@ -32,7 +33,10 @@ MOST_OTHERS = 24
 DARK = 0.02
 """Those darker than this share of the brightest of them are not drawn either."""
 
+REACH = "Where the animal's back can be"
 BEYOND = "Zones out of the animal's reach, with colours of their own"
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -48,7 +52,7 @@ class Figures:
     spectrum: Drawn | None
 
 
-def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Figures:
+def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES, look: Callable[[], None] = lambda: None) -> Figures:
     """Return every figure that the result has something to show in.
 
     Parameters
@@ -56,7 +60,14 @@ def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Figures:
     told : SceneAnswer
     unit : LengthUnit
         That lengths are drawn in.
+    look : callable
+        Called after each kind of figure; what it raises ends the drawing.
     """
+
+    def drawn(figure: T) -> T:
+        look()
+        return figure
+
     maps = told.maps
     surfaces, omitted = _surface_panels(told, unit)
     walls = box_walls(surfaces)
@@ -69,13 +80,13 @@ def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Figures:
     scale = map_scale(reach, surfaces)
     with figure_style():
         return Figures(
-            reach=_in_rows(told, reach, scale, "reach", "Where the animal's back can be") if reach else None,
-            beyond=_in_rows(told, beyond, map_scale(beyond, []), "beyond", BEYOND) if beyond else None,
-            sections=_sections(told, unit),
-            walls=_walls(told, walls, scale),
-            others=_others(told, others, omitted, scale),
-            profile=_profile(told, unit),
-            spectrum=_spectrum(told),
+            reach=drawn(_in_rows(told, reach, scale, "reach", REACH)) if reach else None,
+            beyond=drawn(_in_rows(told, beyond, map_scale(beyond, []), "beyond", BEYOND)) if beyond else None,
+            sections=drawn(_sections(told, unit)),
+            walls=drawn(_walls(told, walls, scale)),
+            others=drawn(_others(told, others, omitted, scale)),
+            profile=drawn(_profile(told, unit)),
+            spectrum=drawn(_spectrum(told)),
         )
 
 

@@ -41,7 +41,7 @@ VERDICTS = {
 }
 
 
-def report_page(  # noqa: PLR0913  # two are keywords with a default
+def report_page(  # noqa: PLR0913  # most are keywords with a default
     told: SceneAnswer,
     date: str,
     elapsed_s: float | None = None,
@@ -49,6 +49,7 @@ def report_page(  # noqa: PLR0913  # two are keywords with a default
     *,
     unit: LengthUnit = CENTIMETRES,
     pictures: Callable[[], Pictures] | None = None,
+    look: Callable[[], None] = lambda: None,
 ) -> str:
     """Return the page as HTML.
 
@@ -66,8 +67,10 @@ def report_page(  # noqa: PLR0913  # two are keywords with a default
     pictures : callable, optional
         Gives those in three dimensions; it is called last, since another program draws them meanwhile. The page says
         nothing of them where left out.
+    look : callable
+        Called between one figure and the next; what it raises ends the page.
     """
-    words = _answer(told, date, unit) | _details(told, unit)
+    words = _answer(told, date, unit) | _details(told, unit, look)
     return render(
         "report.html",
         **words,
@@ -113,8 +116,8 @@ def _spot_line(spot: HotSpot) -> dict[str, str]:
     return {"name": spot.peak.place.group, "role": "within reach", "words": words, "sign": sign, "mood": mood}
 
 
-def _details(told: SceneAnswer, unit: LengthUnit) -> dict[str, Any]:
-    drawn = draw_figures(told, unit)
+def _details(told: SceneAnswer, unit: LengthUnit, look: Callable[[], None]) -> dict[str, Any]:
+    drawn = draw_figures(told, unit, look)
     return {
         "zones": zone_table(told.zones) if told.zones else None,
         "zone_ranges": range_table(told.zones, unit),

@@ -5,24 +5,32 @@ import hashlib
 STAMP = "report-stamp.js"
 """File beside the page that tells which page is the newest. A page from disk may load a script, and nothing else."""
 
+REST_MS = 4 * 3_600_000
+"""So long after the last new page a page rests until somebody turns to it [ms]."""
 _ASKING = """\
 <script>
 "use strict";
 (() => {
-  let found = false;
+  let found = false, until = 0;
   const ask = (last) => {
     const script = document.createElement("script");
     script.addEventListener("load", () => {
       found = true;
-      if (window.newestReport === "@") setTimeout(ask, 500, script);
-      else location.reload();
+      if (window.newestReport !== "@") location.reload();
+      else if (Date.now() < until) setTimeout(ask, 500, script);
+      // Nothing new for hours: the program may have been killed. Whoever turns to the page again has it ask again.
+      else addEventListener("focus", () => begin(script), {once: true});
     });
     // Gone: the program has ended and left a page that asks no more. One that was copied never found it.
     script.addEventListener("error", () => found && location.reload());
     script.src = "STAMP?" + Date.now();
     last.replaceWith(script);
   };
-  ask(document.head.appendChild(document.createElement("script")));
+  const begin = (last) => {
+    until = Date.now() + REST;
+    ask(last);
+  };
+  begin(document.head.appendChild(document.createElement("script")));
 })();
 </script>
 """
@@ -36,11 +44,22 @@ def stamp_of(page: str) -> str:
 def asking(page: str) -> str:
     """Return a page that looks twice a second into `STAMP` beside it, and loads itself where that names another.
 
-    The reader's place on the page is kept, as browsers do when they load a page anew.
+    After `REST_MS` without another it looks again when somebody turns to it. The reader's place on the page is kept, as
+    browsers do when they load a page anew.
     """
     body, end, rest = page.rpartition("</body>")
-    script = _ASKING.replace("STAMP", STAMP).replace("@", stamp_of(page))
-    return f"{body}{script}{end}{rest}"
+    return f"{body}{_script(stamp_of(page))}{end}{rest}"
+
+
+def resting(page: str) -> str | None:
+    """Return the page that an asking page was made of, or None where it is none."""
+    body, end, rest = page.rpartition("</body>")
+    plain = f"{body.rpartition('<script>')[0]}{end}{rest}"
+    return plain if asking(plain) == page else None
+
+
+def _script(stamp: str) -> str:
+    return _ASKING.replace("STAMP", STAMP).replace("REST", str(REST_MS)).replace("@", stamp)
 
 
 def stamp_file(page: str) -> str:

@@ -10,6 +10,7 @@ from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.pictures import Pictures
 from sim.report.receivers import receivers_csv
 from sim.report.summary import run_summary
+from sim.report.watched_page import STAMP
 
 NAMES = {"page": "report.html", "summary": "summary.json", "receivers": "receivers.csv"}
 
@@ -29,6 +30,7 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
     unit: LengthUnit = CENTIMETRES,
     pictures: Callable[[], Pictures] | None = None,
     pdf: Path | None = None,
+    look: Callable[[], None] = lambda: None,
 ) -> dict[str, Path]:
     """Write ``report.html``, ``summary.json`` and ``receivers.csv`` into a folder, which is made if need be.
 
@@ -50,6 +52,8 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
         Gives those in three dimensions for the page, see `sim.report.page.report_page`.
     pdf : Path, optional
         Where the page goes as PDF, too.
+    look : callable
+        Called while the page is made; what it raises ends that, and nothing is written.
 
     Returns
     -------
@@ -73,7 +77,7 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
     texts = {
         "summary": json.dumps(summary, indent=2, ensure_ascii=False, allow_nan=False) + "\n",
         "receivers": receivers_csv(told),
-        "page": report_page(told, date, elapsed_s, guesses, unit=unit, pictures=pictures),
+        "page": report_page(told, date, elapsed_s, guesses, unit=unit, pictures=pictures, look=look),
     }
     if pdf is not None:
         from sim.report.pdf import write_pdf
@@ -82,6 +86,9 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
     out_dir.mkdir(parents=True, exist_ok=True)
     for key, text in texts.items():
         write_whole(paths[key], text)
+    if overwrite:
+        # Left by a program that watched a scene and was killed: an open page asks for it, and rests once it is gone.
+        (out_dir / STAMP).unlink(missing_ok=True)
     return paths
 
 

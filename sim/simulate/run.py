@@ -207,7 +207,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         if soon is not None:
             soon(run.told(pool))
         wanted_sections = sections and not stop()
-        more = traced_sections(bodies, Traced(compiled, run.tallies), seed, pool) if wanted_sections else None
+        more = traced_sections(bodies, Traced(compiled, run.tallies), seed, pool, stop) if wanted_sections else None
         result = run.result(pool, more=more)
         if stop():
             run.save()  # the same command goes on from here

@@ -1,5 +1,6 @@
 """Sections through an enclosure, traced after a run so that they change none of its numbers."""
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 from sim.analysis.rows import is_profile
@@ -19,12 +20,16 @@ FEW_POINTS = 2
 
 Points of a beam differ more, and leave less for photons to bring.
 """
+STEP = 4096
+"""Photons of a lamp in each replicate between two looks at whether anybody still waits for the sections."""
 SEED = 104_729
 """On top of the run's own: what is traced here is independent of it."""
 
 
-def traced_sections(bodies: Bodies, run: Traced, seed: int, pool: ThreadPoolExecutor) -> Traced | None:
-    """Return the receivers of all sections and their sums, or None where there are no sections.
+def traced_sections(
+    bodies: Bodies, run: Traced, seed: int, pool: ThreadPoolExecutor, stop: Callable[[], bool]
+) -> Traced | None:
+    """Return the receivers of all sections and their sums, or None where there are no sections or they are stopped.
 
     Parameters
     ----------
@@ -35,6 +40,8 @@ def traced_sections(bodies: Bodies, run: Traced, seed: int, pool: ThreadPoolExec
     seed : int
         That of the run.
     pool : ThreadPoolExecutor
+    stop : callable
+        Looked at before every step.
     """
     compiled = compile_scene(bodies.seen, gathering=gather_sections, plain=True, bodies=bodies).without_cells()
     if not compiled.groups:
@@ -46,7 +53,11 @@ def traced_sections(bodies: Bodies, run: Traced, seed: int, pool: ThreadPoolExec
     for lamp in range(lamps):
         points = FEW_POINTS if compiled.model.emitters.beam[lamp, 0] < 0 else LEAST_POINTS
         tracer = Tracer(compiled, tallies, kernel_seed(seed + SEED), pool, only_lines, least_points=points)
-        tracer.step(lamp, int(min(MOST, max(FEWEST, SHARE * each))))
+        wanted = int(min(MOST, max(FEWEST, SHARE * each)))
+        while (done := int(tallies.photons[lamp])) < wanted:
+            if stop():
+                return None
+            tracer.step(lamp, min(wanted, done + STEP))
     return Traced(compiled, tallies)
 
 

@@ -111,12 +111,12 @@ def test_a_stopped_run_with_a_wanted_error_ends_at_the_same_count(
         assert saved(straight, tmp_path) == saved(rest, tmp_path)
 
 
-@pytest.mark.parametrize(("looks", "kept"), [(3, True), (4, True), (5, False)])
+@pytest.mark.parametrize(("looks", "kept"), [(3, True), (4, True), (5, True), (6, True), (7, False)])
 def test_a_stop_after_the_last_photon_keeps_them_too(looks: int, kept: bool, tmp_path: Path) -> None:
-    """Two looks after a step of each lamp, one before the sections, one after them; a run that ended leaves nothing."""
+    """Two looks after a step of each lamp, one before the sections, two in them, one after; an end leaves nothing."""
     checkpoint = tmp_path / "unfinished.npz"
     found = simulate(SCENE, histories=64 * 200, checkpoint=checkpoint, sections=True, stop=stop_after(looks))
-    assert (looks > 3) == bool(found.of_kind("section"))
+    assert (looks > 5) == bool(found.of_kind("section"))
     assert kept == checkpoint.exists()
 
 

@@ -64,6 +64,20 @@ def test_they_come_one_by_one_from_a_viewer_that_died(tmp_path: Path, temporary:
     assert [] == list(temporary.iterdir())
 
 
+def test_nobody_has_to_wait_for_them(tmp_path: Path, temporary: Path) -> None:
+    def give_up() -> None:
+        raise InterruptedError
+
+    result = terrarium(replicates=4)
+    result.save(tmp_path / "result.npz")
+    with page_artist() as artist:
+        assert artist is not None
+        pictures = artist.begin(tmp_path / "result.npz", result, CENTIMETRES, give_up)
+        with pytest.raises(InterruptedError):
+            pictures()
+    assert [] == list(temporary.iterdir())
+
+
 def test_a_run_that_is_killed_leaves_nothing_behind(temporary: Path) -> None:
     waiting = (
         "import time; from sim.commands.page_pictures import page_artist\n"

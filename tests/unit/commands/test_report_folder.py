@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from sim.commands.report_folder import FILES, PAGE, ChangedByOthersError, ReportFolder
-from sim.report.watched_page import STAMP
+from sim.commands.report_folder import FILES, NEXT, PAGE, ChangedByOthersError, ReportFolder, clear_unfinished
+from sim.report.watched_page import REST_MS, STAMP, asking, resting
 from tests.support.browser import file_address, needs_chromium, opened
 
 FILES_OF_A_RUN = set(FILES) - {STAMP}
@@ -96,6 +96,38 @@ def test_what_is_there_at_the_start_may_be_replaced(tmp_path: Path) -> None:
     assert set(FILES) == names(tmp_path)
 
 
+def test_only_what_nobody_holds_any_more_is_cleared(tmp_path: Path) -> None:
+    left, mine = tmp_path / f"{NEXT}left", tmp_path / f"{NEXT}file"
+    left.mkdir()
+    (left / PAGE).write_text("half", encoding="utf-8")
+    mine.write_text("no folder", encoding="utf-8")
+    with ReportFolder(tmp_path).next_run() as place:
+        clear_unfinished(tmp_path)
+        assert {place.name, mine.name} == names(tmp_path)
+        for name in FILES_OF_A_RUN:
+            (place / name).write_text("whole", encoding="utf-8")
+    assert {*FILES, mine.name} == names(tmp_path)
+
+
+def test_what_asks_after_a_kill_follows_the_next_program_or_rests_at_its_end(tmp_path: Path) -> None:
+    fill(ReportFolder(tmp_path), "one")  # and it is killed
+    ReportFolder(tmp_path).end()
+    assert page("one") == texts(tmp_path)[PAGE]
+    assert names(tmp_path) == FILES_OF_A_RUN
+    fill(ReportFolder(tmp_path), "two")
+    following = ReportFolder(tmp_path)
+    fill(following, "three")
+    assert asking(page("three")) == texts(tmp_path)[PAGE]
+    following.end()
+    assert page("three") == texts(tmp_path)[PAGE]
+
+
+@pytest.mark.parametrize("text", ["", "mine", page("one"), "<script></body>", asking(page("one")) + "more"])
+def test_only_a_page_that_asks_is_put_to_rest(text: str) -> None:
+    assert resting(text) is None
+    assert resting(asking(page(text))) == page(text)
+
+
 @pytest.mark.browser
 @needs_chromium
 def test_an_open_page_shows_the_next_one_at_the_same_place_and_rests_in_the_end(tmp_path: Path) -> None:
@@ -126,3 +158,27 @@ def test_a_copy_of_a_page_asks_once_and_rests(tmp_path: Path) -> None:
         found.page.goto(file_address(copy))
         found.page.wait_for_timeout(2000)
         assert [file_address(copy), file_address(copy.with_name(STAMP))] == loads
+
+
+@pytest.mark.browser
+@needs_chromium
+def test_a_page_without_news_rests_until_somebody_turns_to_it(tmp_path: Path) -> None:
+    fill(ReportFolder(tmp_path), "one")  # and it is killed
+    with opened("about:blank") as found:
+        loads: list[str] = []
+        found.page.on("request", lambda asked: loads.append(asked.url.partition("?")[0]))
+        found.page.clock.install()
+        found.page.goto(file_address(tmp_path / PAGE))
+        found.page.clock.run_for(2000)
+        found.page.wait_for_timeout(500)
+        assert len(loads) > 2
+        found.page.clock.fast_forward(REST_MS)
+        found.page.wait_for_timeout(500)
+        asked = len(loads)
+        found.page.clock.run_for(5000)
+        found.page.wait_for_timeout(500)
+        assert asked == len(loads)
+        fill(ReportFolder(tmp_path), "two")
+        found.page.evaluate("dispatchEvent(new Event('focus'))")
+        found.page.wait_for_function("document.title === 'two'", timeout=60_000)
+        assert ([], []) == (found.outside, found.errors)

@@ -7,6 +7,7 @@ import pytest
 
 from sim.analysis.coverage import answer
 from sim.report import write
+from sim.report.watched_page import STAMP
 from sim.report.write import ReportExistsError, write_report, write_whole
 from tests.support.synthetic_result import terrarium
 
@@ -30,7 +31,9 @@ def test_a_file_of_the_user_stays_and_nothing_is_written(tmp_path: Path) -> None
 
 def test_it_is_replaced_where_that_is_allowed(tmp_path: Path) -> None:
     (tmp_path / "summary.json").write_text("old", encoding="utf-8")
+    (tmp_path / STAMP).write_text("of a program that was killed", encoding="utf-8")
     paths = write_report(answer(terrarium()), tmp_path, None, "2026-01-05", overwrite=True)
+    assert {path.name for path in paths.values()} == {path.name for path in tmp_path.iterdir()}
     assert json.loads(paths["summary"].read_text(encoding="utf-8"))["elapsed_s"] is None
 
 
@@ -45,3 +48,17 @@ def test_a_write_that_fails_leaves_the_old_file_and_no_rest(tmp_path: Path, monk
     with pytest.raises(OSError, match="disk full"):
         write_whole(path, "new")
     assert [(one.name, one.read_text(encoding="utf-8")) for one in tmp_path.iterdir()] == [("page.html", "old")]
+
+
+def test_what_is_no_longer_wanted_is_given_up_between_figures(tmp_path: Path) -> None:
+    looks = 0
+
+    def look() -> None:
+        nonlocal looks
+        looks += 1
+        if looks == 3:
+            raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        write_report(answer(terrarium()), tmp_path, None, "2026-01-05", look=look)
+    assert (3, []) == (looks, list(tmp_path.iterdir()))
