@@ -98,3 +98,9 @@ def test_an_interrupt_ends_in_code_130(scene: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr("sim.commands.check._passes", interrupt)
     result = run("check", str(scene))
     assert (result.exit_code, result.stderr) == (130, "interrupted\n")
+
+
+def test_a_missing_option_is_told_in_one_line_with_its_choices() -> None:
+    result = run("export", "result.npz")
+    assert (2, "") == (result.exit_code, result.stdout)
+    assert result.stderr == "Error: Missing option '--to'. Choose from: vtp, vtm, glb, html, csv, json\n"
