@@ -45,6 +45,8 @@ class _Commands(click.Group):
                 click.echo(line, err=True)
             ctx.exit(2)
         except click.UsageError as error:
+            if isinstance(error, click.MissingParameter):  # whose choices stand on a line each
+                raise click.UsageError(" ".join(error.format_message().split())) from None
             error.ctx = None  # or two lines of usage would stand before the one that tells what is wrong
             raise
         except KeyboardInterrupt:

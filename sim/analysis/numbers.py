@@ -15,6 +15,8 @@ def decimals(value: float, half_width: float) -> int:
 def with_error(value: float, half_width: float) -> str:
     """Return ``"2.31 ± 0.04"``: a value and the half width of its interval."""
     places = decimals(value, half_width)
+    # An error that is there is never told as none.
+    half_width = max(half_width, 10.0**-places) if half_width > 0 else half_width
     # Rounding first and adding zero keeps "-0.00" out of tables.
     return f"{round(value, places) + 0.0:.{places}f} ± {half_width:.{places}f}"
 

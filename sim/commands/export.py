@@ -32,7 +32,7 @@ def export(
     levels: tuple[tuple[str, float], ...],
     force: bool,
 ) -> None:
-    r"""Write the numbers of a RESULT, a result.npz that `run` wrote, for other programs.
+    """Write the numbers of a RESULT, a result.npz that `run` wrote, for other programs.
 
     \b
     vtp   one mesh with all numbers on its cells, for mesh viewers
@@ -41,7 +41,7 @@ def export(
     html  one page to open or send: turn the model, dim lamps, read numbers
     csv   a table with a row a receiver
     json  zones, surfaces and sensors
-    """
+    """  # noqa: D301  # a backspace tells click to keep the lines
     if kind not in _TABLES:
         draw()
     from sim.analysis.dimming import LevelError

@@ -130,9 +130,10 @@ def _grid_keys(mesh: Mesh, size: float) -> IntArray:
     axis = np.argmax(np.abs(normals), axis=1)
     side = 2 * axis + (np.take_along_axis(normals, axis[:, None], axis=1)[:, 0] < 0.0)
     lowest, highest = mesh.bounds
-    extent = np.maximum(highest - lowest, np.finfo(np.float64).tiny)
+    extent = highest - lowest
     counts = np.array([cells_of_size(float(length), size) for length in extent])
-    place = (mesh.corners.mean(axis=1) - lowest) / extent
+    # Means of a flat mesh's corners lie a rounding error off it: that is no place across it.
+    place = (mesh.corners.mean(axis=1) - lowest) / np.where(extent > 0.0, extent, 1.0)
     cell = np.clip((place * counts).astype(np.int64), 0, counts - 1)
     np.put_along_axis(cell, axis[:, None], 0, axis=1)  # connection, not depth, tells parallel sheets apart
     return np.column_stack([side, cell])

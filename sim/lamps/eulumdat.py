@@ -77,7 +77,9 @@ class _Lines:
         self._lines = read_lines(path)
 
     def take(self, first: int, count: int, noun: str) -> list[Entry]:
-        taken = [Entry(text.strip(), first + row) for row, text in enumerate(self._lines[first - 1 :][:count])]
+        # Each line holds one number, and programs of many countries write its decimals after a comma.
+        lines = self._lines[first - 1 :][:count]
+        taken = [Entry(text.strip().replace(",", "."), first + row) for row, text in enumerate(lines)]
         if len(taken) < count:
             message = f"the file ends after {len(taken)} of {count} {noun}; it is cut off, or a count in it is wrong"
             raise fault(self.path, len(self._lines), message)

@@ -21,12 +21,13 @@ BoolArray = npt.NDArray[np.bool_]
 BODY = Lambertian(kind="lambertian", reflectance=0.3)
 """Default law of a lamp's body. The value is a guess: phosphor behind glass is bright, but absorbs in the UVB."""
 
-SIDES = 64
+SIDES = 192
 """Sides of the prism that stands for a round tube.
 
 The prism's perimeter equals the circle's, so lit area and mean projected area are exact. What is left is its
-outline, which differs from the circle's by -0.08 % to +0.04 % with the direction it is seen from; 48 sides would
-give 0.14 %.
+outline, which differs from the circle's by -0.009 % to +0.004 % with the direction it is seen from. That is under half
+the standard error of a meter at the default count of photons; with 64 sides, -0.08 % to +0.04 %, it is five of them,
+and no interval holds the truth. Three times the sides cost 1 to 6 % of the time of a run.
 """
 
 
@@ -119,6 +120,11 @@ class LampBase(Spec):
         if self.age is not None and "maintained" in self.model_fields_set:
             raise ValueError("'maintained' and 'age' say the same thing twice; leave one of them out")
         return self
+
+    @property
+    def doubt(self) -> str | None:
+        """What is odd about it, though it can be traced; None where nothing is."""
+        return None
 
     @property
     def strength(self) -> float:

@@ -61,11 +61,6 @@ class Tube(LampBase):
         length = float(np.linalg.norm(end - start))
         if length == 0.0:
             raise ValueError("'from' and 'to' are the same point; they are the two ends of the lit part")
-        if self.radius >= length:
-            raise ValueError(
-                f"radius {self.radius * 1000:g} mm is not less than the tube's length, {length * 1000:g} mm; "
-                "is it a diameter, or in another unit?"
-            )
         if self.glass_length is not None:
             if "dark_ends" in self.model_fields_set:
                 raise ValueError("'dark_ends' and 'glass_length' say the same thing twice; leave one of them out")
@@ -79,6 +74,18 @@ class Tube(LampBase):
                 "the tube runs along its 'facing' (down, unless the lamp says otherwise); "
                 "give a facing square to it, such as [1, 0, 0]"
             )
+
+    @property
+    def doubt(self) -> str | None:
+        """What may be a slip of the pen: a tube that is shorter than it is thick can still be traced."""
+        start, end = self._ends
+        length = float(np.linalg.norm(end - start))
+        if self.radius < length:
+            return None
+        return (
+            f"radius {self.radius * 1000:g} mm is not less than the tube's length, {length * 1000:g} mm; "
+            "is it a diameter, or in another unit?"
+        )
 
     @property
     def reach(self) -> float:

@@ -31,7 +31,16 @@ class Table(Spec):
                 raise ValueError(f"{len(self.wavelength)} wavelengths but {len(column)} entries in '{key}'")
         if any(b <= a for a, b in zip(self.wavelength, self.wavelength[1:], strict=False)):
             raise ValueError("wavelengths of a table must increase")
+        for name, lower, upper in (("low", self.low, self.value), ("high", self.value, self.high)):
+            self._check_order(name, lower, upper)
         return self
+
+    def _check_order(self, name: str, lower: tuple[float, ...] | None, upper: tuple[float, ...] | None) -> None:
+        for wavelength, a, b in zip(self.wavelength, lower or (), upper or (), strict=False):
+            if a > b:
+                found, side = (a, "above") if name == "low" else (b, "below")
+                value = b if name == "low" else a
+                raise ValueError(f"'{name}' is {found:g} at {wavelength:g} nm, {side} 'value', {value:g}")
 
 
 Curve = float | Table

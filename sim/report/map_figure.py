@@ -25,6 +25,8 @@ BAR = 0.75
 MARGIN = 0.25
 SLOT = 1.65
 """Least width of a panel with what is written beside its highest cell [in]."""
+ABOVE = 0.15
+"""Height of the name of a mark [in]."""
 LETTER = 0.08
 """Width of a letter of a panel's name [in]: told, not measured, which takes far longer."""
 SHORTEST = 0.25
@@ -158,7 +160,7 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told:
     )
     image.set_clip_on(False)
     _contours(axes, panel, scale, inches_per_unit, told)
-    _marks(axes, panel)
+    _marks(axes, panel, inches_per_unit)
     if spot.backwards_across:
         axes.invert_xaxis()
     if spot.backwards_up:
@@ -174,7 +176,7 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told:
     axes.tick_params(length=2.5, pad=2, labelsize=8)
 
 
-def _marks(axes: Axes, panel: Panel) -> None:
+def _marks(axes: Axes, panel: Panel, inches_per_unit: float) -> None:
     for mark in panel.marks:
         left, low = mark.across[0], mark.up[0]
         size = mark.across[1] - left, mark.up[1] - low
@@ -182,7 +184,9 @@ def _marks(axes: Axes, panel: Panel) -> None:
         axes.add_patch(
             Rectangle((left, low), *size, fill=False, edgecolor="white", linewidth=1.0, linestyle=(0, (3, 2)))
         )
-        axes.text(left + 0.5 * size[0], mark.up[1], mark.name, fontsize=7.5, va="bottom", ha="center", bbox=HALO)
+        # Below its upper side where the name of the panel stands above that.
+        side = "top" if mark.up[1] + ABOVE / inches_per_unit > panel.up[1] else "bottom"
+        axes.text(left + 0.5 * size[0], mark.up[1], mark.name, fontsize=7.5, va=side, ha="center", bbox=HALO)
 
 
 def _contours(axes: Axes, panel: Panel, scale: MapScale, inches_per_unit: float, told: Sequence[FloatArray]) -> None:

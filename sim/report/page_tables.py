@@ -48,19 +48,19 @@ class TextTable:
 
 def zone_table(zones: Sequence[ZoneReport]) -> TextTable:
     """Return target, UV index and covered share of every zone."""
-    columns = ("Zone", "Role", "Target", "Mean UVI", "Highest", "Covered share")
+    columns = ("Zone", "Mean UVI", "Highest", "Covered share", "Target", "Role")
     rows = tuple(
         (
             zone.name,
-            zone.role,
-            zone.target.words,
             with_error(*value_of(zone.uvi)),
             value_words(zone.high),
             _covered(zone),
+            zone.target.words,
+            zone.role,
         )
         for zone in zones
     )
-    return TextTable("UV index in the zones, at the height of the animal's back", columns, rows, (1, 2))
+    return TextTable("UV index in the zones, at the height of the animal's back", columns, rows, (4, 5))
 
 
 def range_table(zones: Sequence[ZoneReport], unit: LengthUnit = CENTIMETRES) -> TextTable:
@@ -148,8 +148,7 @@ def row_table(caption: str, rows: Sequence[Row], unit: LengthUnit = CENTIMETRES)
             row.name,
             _area(row.area, unit) if row.area > 0 else "point",
             with_error(*value_of(row.uvi)),
-            value_words(row.low),
-            value_words(row.high),
+            *((value_words(row.low), value_words(row.high)) if row.group.count > 1 else ("–", "–")),
             _at(row.high, unit),
             with_error(*value_of(row.irradiance)),
         )

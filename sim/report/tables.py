@@ -81,8 +81,7 @@ def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
         table.add_row(
             Text(row.name),
             with_error(*value_of(row.uvi)),
-            value_words(row.low),
-            value_words(row.high),
+            *((value_words(row.low), value_words(row.high)) if row.group.count > 1 else ("", "")),
             with_error(*value_of(row.irradiance)),
         )
     return table

@@ -4,7 +4,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from sim.furniture.imported import Imported
-from sim.geometry.mesh import Mesh, joined
 from sim.lamps.lamp import LampShape
 from sim.materials.surface import Surface
 from sim.scene.finding import Finding
@@ -67,11 +66,6 @@ class Survey:
         """The enclosure as a place; None in free space, or where its walls could not be built."""
         return room_of(self.scene, self.walls) if self.walls else None
 
-    @cached_property
-    def part_bodies(self) -> dict[str, Mesh]:
-        """All triangles of each part, by name."""
-        return {name: joined([surface.mesh for surface in surfaces]) for name, surfaces in self.parts.items()}
-
 
 def check(scene: Scene) -> list[Finding]:
     """Return what is wrong or doubtful in a scene, without tracing it; errors first.
@@ -90,8 +84,7 @@ def survey(scene: Scene) -> Survey:
     _build_lamps(seen)
     _build_surfaces(seen)
     if not seen.findings:
-        placed = (scene, seen.room, seen.part_bodies)
-        seen.findings += placing_findings(*placed, seen.lamps, seen.reflectors)
+        seen.findings += placing_findings(scene, seen.room, seen.parts, seen.lamps, seen.reflectors)
         seen.findings += zone_findings(scene, seen.room, seen.well_placed_surfaces)
     seen.findings += lighting_findings(scene, seen.surfaces, [s for sheet in seen.reflectors.values() for s in sheet])
     seen.findings.sort(key=lambda finding: finding.severity)

@@ -148,6 +148,9 @@ class _Explainer:
                 message = f"unknown key; {suggestion(str(path[-1]), self._unused(path[:-1]), 'keys here')}"
             case "union_tag_not_found" | "union_tag_invalid":
                 return self._tag(entry)
+            case "list_type" | "tuple_type" if isinstance(entry.value, dict) and self._of_tables(path):
+                header = key_text(tuple(key for key in path if not isinstance(key, int)))
+                message = f"is one table; write a list of tables: [[{header}]], or [{{ … }}]"
             case kind if kind in EXPECTED:
                 message = f"is {shown(entry.value)}; write {self._forms(path) or EXPECTED[kind]}"
             case _:
@@ -169,6 +172,10 @@ class _Explainer:
         is_list = any(node.get("type") == "array" for node in self._vocabulary.nodes(self._document, path))
         header = key_text(tuple(key for key in path if not isinstance(key, int)))
         return Fault(path, f"is missing; add a table {f'[[{header}]]' if is_list else f'[{header}]'}")
+
+    def _of_tables(self, path: KeyPath) -> bool:
+        """Return whether the list at a path holds tables."""
+        return any(node.get("type") == "object" for node in self._vocabulary.nodes(self._document, (*path, 0)))
 
     def _entry_count(self, path: KeyPath) -> str:
         entries = value_at(self._document, path)

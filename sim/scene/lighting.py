@@ -44,6 +44,8 @@ def _of_lamp(scene: Scene, index: int, lamp: Lamp) -> Iterator[Finding]:
         yield Finding("error", (*where, "body"), "a lamp's body lets nothing through; give it a law that is opaque")
     if lamp.strength == 0.0:
         yield Finding("warning", (*where, _what_puts_out(lamp)), "the lamp is off; its maps will be zero")
+    if lamp.doubt is not None:
+        yield Finding("warning", where, lamp.doubt)
     spectrum = emission(lamp.spectrum) if isinstance(lamp.spectrum, str) else lamp.spectrum
     yield from _power(scene, where, lamp, spectrum)
 

@@ -1,6 +1,6 @@
 """Whether lamps, reflectors, parts and sensors stand where they can."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
 import numpy as np
 
@@ -21,7 +21,7 @@ HAIR = np.array([1.1e-5, 0.7e-5, 1.7e-5])
 def placing_findings(
     scene: Scene,
     room: Room | None,
-    parts: Mapping[str, Mesh],
+    parts: Mapping[str, list[Surface]],
     lamps: Mapping[str, LampShape],
     reflectors: Mapping[str, list[Surface]],
 ) -> list[Finding]:
@@ -32,29 +32,42 @@ def placing_findings(
     scene : Scene
     room : Room, optional
         Its enclosure; None for free space.
-    parts : mapping of str to Mesh
-        Triangles of each part, by name.
+    parts : mapping of str to list of Surface
+        By name.
     lamps : mapping of str to LampShape
     reflectors : mapping of str to list of Surface
     """
-    findings = [finding for index, _ in enumerate(scene.lamps) for finding in _of_lamp(scene, index, lamps, parts)]
+    bodies = {name: joined([surface.mesh for surface in surfaces]) for name, surfaces in parts.items()}
+    # A sheet, such as a pipe from a mesh file, encloses nothing: a lamp may be in it.
+    solid = {name for name, surfaces in parts.items() if all(surface.closed for surface in surfaces)}
+    findings: list[Finding] = []
+    for index, _ in enumerate(scene.lamps):
+        findings += _of_lamp(scene, index, lamps, bodies, solid)
     if room is not None:
-        findings += _beside_walls(scene, room, parts, lamps, reflectors)
+        findings += _beside_walls(scene, room, bodies, lamps, reflectors)
     findings += _reflectors_through_lamps(scene, lamps, reflectors)
     findings += _sensors_in_lamps(scene, lamps)
     return findings
 
 
-def _of_lamp(scene: Scene, index: int, lamps: Mapping[str, LampShape], parts: Mapping[str, Mesh]) -> Iterator[Finding]:
+def _of_lamp(
+    scene: Scene,
+    index: int,
+    lamps: Mapping[str, LampShape],
+    parts: Mapping[str, Mesh],
+    solid: Collection[str],
+) -> Iterator[Finding]:
     where = ("lamps", index)
     body = lamps[scene.lamps[index].name].body
-    others = {f"part '{name}'": part for name, part in parts.items()}
-    others |= {f"lamp '{lamp.name}'": lamps[lamp.name].body for lamp in scene.lamps[:index]}
-    for noun, other in others.items():
+    others = [(f"part '{name}'", part, name in solid) for name, part in parts.items()]
+    others += [(f"lamp '{lamp.name}'", lamps[lamp.name].body, True) for lamp in scene.lamps[:index]]
+    for noun, other, encloses in others:
         if bodies_cross(body, other):
             yield Finding("error", where, f"its body runs into {noun}; move one of them clear of the other")
-        elif lies_within(body, other):
+        elif encloses and lies_within(body, other):
             yield Finding("error", where, f"its body lies within {noun}; move one of them")
+        elif not lamps[scene.lamps[index].name].open_body and lies_within(other, body):
+            yield Finding("error", where, f"{noun} lies within its body; move one of them")
 
 
 def _beside_walls(

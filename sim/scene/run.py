@@ -14,9 +14,11 @@ def _rising(span: tuple[float, float]) -> tuple[float, float]:
     return span
 
 
-def _above_zero(error: float) -> float:
+def _worth_asking(error: float) -> float:
     if error == 0.0:
         raise ValueError("no run ends with an error of zero; ask for one such as '1 %'")
+    if error == 1.0:
+        raise ValueError("1 is 100 %, an error that tells nothing; ask for one such as '1 %'")
     return error
 
 
@@ -52,7 +54,7 @@ class Run(Spec):
     histories: Annotated[
         int, Field(ge=1, le=10**13, strict=True, description="photons in all, shared out among the lamps")
     ] = 2_000_000
-    error: Annotated[Share, AfterValidator(_above_zero)] | None = Field(
+    error: Annotated[Share, AfterValidator(_worth_asking)] | None = Field(
         default=None, description="relative standard error at which the run may stop before its last history"
     )
     seed: Annotated[int, Field(ge=0, le=2**63 - 1, strict=True, description="start of the random numbers")] = 1

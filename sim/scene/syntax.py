@@ -60,6 +60,8 @@ def _read(path: Path) -> str:
         # TOML 1.0 does not know a byte order mark, but editors write it.
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
+        if b"\0" in raw:
+            raise SceneError([f"{path}: is no text; give the path of a scene file (.toml)"]) from None
         line = raw.count(b"\n", 0, error.start) + 1
         message = f"byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8"
         raise SceneError([f"{path}:{line}: {message}"]) from None
@@ -84,6 +86,8 @@ def _hint(line: str, is_last: bool) -> str:
     """Return what is most likely wanted on a line that is no TOML."""
     if is_last and not line.strip():
         return "; a bracket or a quote that was opened above is not closed"
+    if re.search("[“”„‟]", line):
+        return '; text goes in straight quotes, "…"'
     match = _UNQUOTED.search(line)
     if match and not _SIMPLE.fullmatch(match["value"].strip()):
         return f'; text goes in quotes: "{match["value"].strip()}"'

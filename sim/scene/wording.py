@@ -43,7 +43,8 @@ def _bound(words: str, key: str) -> Callable[[object, Context], str]:
 def _entries(value: object, context: Context) -> str:
     wanted = context.get("min_length", context.get("max_length"))
     bound = "at least" if "min_length" in context else "at most"
-    return f"has {context.get('actual_length')} entries; it needs {bound} {wanted}"
+    given = context.get("actual_length")
+    return f"has {given} {'entry' if given == 1 else 'entries'}; it needs {bound} {wanted}"
 
 
 def _name(value: object, context: Context) -> str:

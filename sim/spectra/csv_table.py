@@ -90,5 +90,6 @@ def _row(fields: list[str], previous_nm: float | None) -> tuple[float, float]:
     if value < 0:
         raise ValueError(f"value {value:g} is negative; clip a measured spectrum at zero")
     if previous_nm is not None and wavelength <= previous_nm:
-        raise ValueError(f"wavelength {wavelength:g} is not above the one before it, {previous_nm:g}")
+        message = f"wavelength {wavelength:g} is not above the one before it, {previous_nm:g}"
+        raise ValueError(f"{message}; sort the rows, each wavelength once")
     return wavelength, value

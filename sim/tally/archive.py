@@ -33,8 +33,13 @@ def read_archive(path: Path) -> dict[str, npt.NDArray[Any]]:
         If the file cannot be read, is no archive, or does not agree with its own checksums.
     """
     try:
+        with path.open("rb") as file:
+            if file.read(2) != b"PK":
+                raise ArchiveError("it is no archive")
         with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             return {key: stored[key] for key in stored.files}
+    except ArchiveError:
+        raise
     except Exception as error:
         # Readers of zip and of headers, and memory too, complain of damage in a dozen ways.
         raise ArchiveError(" ".join(f"{type(error).__name__}: {error}".split())) from None

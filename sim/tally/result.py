@@ -198,6 +198,8 @@ def load_result(path: Path) -> Result:
     ResultError
         If the file is missing, not a result, cut short, or of another format; one line that says which.
     """
+    if path.is_dir():
+        raise ResultError(f"{path}: is a folder; give the result.npz in it")
     if not path.is_file():
         raise ResultError(f"{path}: no such file; give the result.npz that `vivray run` wrote")
     try:

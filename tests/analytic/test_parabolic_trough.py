@@ -79,7 +79,7 @@ def test_program_gives_the_beam(tmp_path: Path) -> None:
         to_tube = np.arctan2(across, distance)
         direct = np.sin(to_tube + half_angle) - np.sin(to_tube - half_angle)
         expected = unit * (direct + 0.8 * sines_by_parabola(radius, FOCUS, WIDTH, distance, across))
-        # One percent is for the prism of 64 sides and the facets.
+        # One percent is for the prism of 192 sides and the facets.
         assert expected == near(answer.sensor(f"{distance} {across}"), 0.01), (distance, across)
 
 

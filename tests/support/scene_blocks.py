@@ -70,3 +70,35 @@ def plane(name: str, corner: Triple, edge_u: Triple, edge_v: Triple) -> str:
         f'[[sensors]]\nname = "{name}"\nkind = "plane"\ncorner = {lengths(corner)}\nedge_u = {lengths(edge_u)}\n'
         f"edge_v = {lengths(edge_v)}"
     )
+
+
+def spot(
+    at: Triple,
+    facing: Triple,
+    diameter: float,
+    shape: str = 'beam = "120 deg"',
+    *,
+    power: float = 1.0,
+    light: str = UVA,
+) -> str:
+    """A round aperture; a beam of 120 degrees is a matt disc."""
+    strength = f'output = {{ radiant = "{power!r} W" }}' if "file_unit" not in shape else ""
+    return (
+        f'[[lamps]]\nname = "spot"\nkind = "spot"\nat = {lengths(at)}\nfacing = {[float(x) for x in facing]}\n'
+        f'diameter = "{diameter!r} m"\n{shape}\n{light}\n{strength}\n{BLACK}'
+    )
+
+
+def ball(name: str, centre: Triple, radius: float, law: str = '"black"') -> str:
+    """A sphere."""
+    return (
+        f'[[parts]]\nname = "{name}"\nkind = "sphere"\ncentre = {lengths(centre)}\nradius = "{radius!r} m"\nlaw = {law}'
+    )
+
+
+def rod(name: str, start: Triple, end: Triple, radius: float, law: str = '"black"') -> str:
+    """A straight round rod of 256 sides."""
+    return (
+        f'[[parts]]\nname = "{name}"\nkind = "branch"\npoints = [{lengths(start)}, {lengths(end)}]\n'
+        f'radius = "{radius!r} m"\nsides = 256\nlaw = {law}'
+    )

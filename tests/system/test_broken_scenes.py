@@ -222,6 +222,22 @@ BROKEN = {
         "120 x 60 x 60 cm",
         piece="[[parts]]",
     ),
+    "part in a lamp": with_more(
+        '[[parts]]\nname = "bead"\nkind = "sphere"\nlaw = "rock"\n'
+        'centre = ["60 cm", "30 cm", "55 cm"]\nradius = "4 mm"',
+        "[[lamps]]",
+        "lamps[0]",
+        "part 'bead' lies within its body; move one of them",
+    ),
+    "one lamp as a table": exchanged("[[lamps]]", "[lamps]", "lamps", "write a list of tables: [[lamps]]"),
+    "error of a hundred percent": exchanged("histories = 1000", "error = 1", "run.error", "ask for one such as '1 %'"),
+    "range beside its value": exchanged(
+        "reflectance = 0.3 }",
+        'reflectance = { wavelength = ["300 nm", "400 nm"], value = [0.1, 0.2], low = [0.2, 0.2] } }',
+        "enclosure.walls.back.reflectance",
+        "'low' is 0.2 at 300 nm, above 'value', 0.1",
+    ),
+    "curly quotes": exchanged('radius = "8 mm"', "radius = “8 mm”", "radius", "straight quotes"),
     "target that cannot be": exchanged(
         "{ exposure_zone = 3 }", "{ exposure_zone = 3, mean = [1.0, 2.0] }", "zones[0].target", "leave out one of"
     ),
@@ -339,6 +355,7 @@ def test_faults_in_many_places_are_one_line_each_in_the_order_of_the_file(tmp_pa
             lambda path: path.write_bytes(b'title = "a"\nnote = "\xff"'),
             ":2: byte 0xff is not UTF-8; save the file as UTF-8",
         ),
+        (lambda path: path.write_bytes(b"PK\x03\x04\x00\xbb"), ": is no text; give the path of a scene file (.toml)"),
         (lambda path: path.write_text("a = " + "[" * 5000), ": tables or lists are nested too deep"),
         (
             lambda path: path.write_text("title = 'a'\nnote = [1,\n"),
@@ -346,7 +363,7 @@ def test_faults_in_many_places_are_one_line_each_in_the_order_of_the_file(tmp_pa
         ),
         (lambda path: path.write_text('title = "a\n'), ":1: title: not TOML at column 11: illegal character"),
     ],
-    ids=["missing", "folder", "not UTF-8", "deep", "open list", "open quote"],
+    ids=["missing", "folder", "not UTF-8", "a result", "deep", "open list", "open quote"],
 )
 def test_files_that_are_no_scene(tmp_path: Path, make: object, message: str) -> None:
     path = tmp_path / "scene.toml"

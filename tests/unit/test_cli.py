@@ -5,6 +5,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from sim.cli import COMMANDS, vivray
+from sim.commands.export import KINDS
 from tests.support.scene_text import VIVARIUM
 
 
@@ -24,6 +25,11 @@ def test_every_command_has_a_page_of_help(name: str) -> None:
     result = run(name, "--help")
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout.startswith(f"Usage: vivray {name}")
+
+
+def test_kinds_of_export_stand_on_lines_of_their_own() -> None:
+    lines = [line.split()[0] for line in run("export", "--help").output.splitlines() if line.strip()]
+    assert set(KINDS) <= set(lines)
 
 
 def test_help_lists_every_command() -> None:
@@ -92,3 +98,9 @@ def test_an_interrupt_ends_in_code_130(scene: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr("sim.commands.check._passes", interrupt)
     result = run("check", str(scene))
     assert (result.exit_code, result.stderr) == (130, "interrupted\n")
+
+
+def test_a_missing_option_is_told_in_one_line_with_its_choices() -> None:
+    result = run("export", "result.npz")
+    assert (2, "") == (result.exit_code, result.stdout)
+    assert result.stderr == "Error: Missing option '--to'. Choose from: vtp, vtm, glb, html, csv, json\n"

@@ -22,7 +22,7 @@
     const size = half > 0 ? half : Math.abs(value) * 0.01;
     const most = value ? Math.max(3, 3 - Math.floor(Math.log10(Math.abs(value)))) : 3;
     const places = size ? Math.max(0, Math.min(most, 6, 1 - Math.floor(Math.log10(size)))) : 2;
-    return `${(value + 0).toFixed(places)} ± ${half.toFixed(places)}`;
+    return `${(value + 0).toFixed(places)} ± ${(half > 0 ? Math.max(half, 10 ** -places) : half).toFixed(places)}`;
   };
 
   const cross = (a, b) => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];

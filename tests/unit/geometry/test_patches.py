@@ -121,3 +121,10 @@ def test_picked_triangles_keep_their_corners_and_no_other_vertices() -> None:
     part = picked(body, chosen)
     assert len(part.vertices) == 4
     np.testing.assert_array_equal(part.corners, body.corners[chosen])
+
+
+def test_flat_mesh_off_the_origin_is_one_patch() -> None:
+    # A third of the sum of three corners at 0.1 m is not 0.1 m; warnings are errors here.
+    x, y, _ = np.eye(3)
+    mesh = rectangle(np.array([0.5, 0.25, 0.1]), 0.01 * x, 0.01 * y)
+    np.testing.assert_array_equal(patches(mesh, 0.05), [0, 0])

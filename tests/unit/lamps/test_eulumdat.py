@@ -31,6 +31,11 @@ def test_values_are_per_1000_of_the_flux(tmp_path: Path) -> None:
     assert found.power == pytest.approx(500.0 * np.pi, rel=1e-3)
 
 
+def test_decimals_may_follow_a_comma(tmp_path: Path) -> None:
+    text = eulumdat(values(cosine, GAMMA, [0.0]), GAMMA, flux=250.5, factor=1.5)
+    assert np.array_equal(read(tmp_path, text).intensity, read(tmp_path, text.replace(".", ",")).intensity)
+
+
 def law(symmetry: int, azimuth: F64) -> F64:
     """A law of azimuth with the symmetry of each code."""
     waves = [np.cos(azimuth + 0.7), 0.0 * azimuth, np.cos(azimuth), np.sin(azimuth), np.cos(2.0 * azimuth)]

@@ -30,6 +30,11 @@ def test_zones_verdicts_and_the_highest_place() -> None:
     assert "Measure with a UV index meter" in text
 
 
+def test_a_point_has_no_highest_and_lowest_beside_its_value() -> None:
+    lines = {line.split("  ")[0]: line for line in printed(terrarium()).partition("Sensors")[2].splitlines()}
+    assert [2, 4] == [lines[name].count("±") for name in ("meter", "back height")]
+
+
 def test_hot_spots_are_told() -> None:
     text = printed(make_result(terrarium_patches(), uniform(9.0)))
     # Floor and ledge, the basking zone, and the refuge by the limit of the animal that basks.

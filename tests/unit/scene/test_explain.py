@@ -77,7 +77,12 @@ ROUND = {"kind": "round", "radius": "1 cm"}
         ({"shapes": [ROUND | {"count": 0}]}, ("shapes", 0, "count"), "is 0; it must be at least 1"),
         ({"shapes": [ROUND | {"count": 1.5}]}, ("shapes", 0, "count"), "is 1.5; write a whole number"),
         ({"shapes": [ROUND | {"radius": "-1 cm"}]}, ("shapes", 0, "radius"), 'is "-1 cm"; it must be above 0'),
-        ({"shapes": {"kind": "round"}}, ("shapes",), "is a table; write a list [ … ]"),
+        (
+            {"shapes": {"kind": "round"}},
+            ("shapes",),
+            "is one table; write a list of tables: [[shapes]], or [{ … }]",
+        ),
+        ({"at": {"x": "1 cm"}}, ("at",), "is a table; write a list [ … ]"),
         ({"shapes": [3]}, ("shapes", 0), "is 3; write a table { … }"),
         ({"law": 5}, ("law",), "is 5; write text in quotes or a table { … }"),
         ({"law": {"kind": "blak"}}, ("law", "kind"), "is \"blak\"; did you mean 'black'?"),

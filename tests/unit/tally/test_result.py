@@ -50,5 +50,7 @@ def test_an_archive_of_something_else_is_refused_in_one_line(arrays: dict[str, n
 
 
 def test_a_missing_file_is_refused_in_one_line(tmp_path: Path) -> None:
+    with pytest.raises(ResultError, match=r"is a folder; give the result\.npz in it"):
+        load_result(tmp_path)
     with pytest.raises(ResultError, match="no such file"):
         load_result(tmp_path / "nothing.npz")
