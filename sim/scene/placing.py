@@ -47,6 +47,7 @@ def placing_findings(
         findings += _beside_walls(scene, room, bodies, lamps, reflectors)
     findings += _reflectors_through_lamps(scene, lamps, reflectors)
     findings += _sensors_in_lamps(scene, lamps)
+    findings += _sensors_in_parts(scene, {name: body for name, body in bodies.items() if name in solid})
     return findings
 
 
@@ -153,3 +154,13 @@ def _sensors_in_lamps(scene: Scene, lamps: Mapping[str, LampShape]) -> Iterator[
         for name, shape in lamps.items():
             if not shape.open_body and any(is_inside(point, shape.body) for point in sensor_corners(sensor)):
                 yield Finding("error", ("sensors", index), f"lies within lamp '{name}'; move it out of the lamp's body")
+
+
+def _sensors_in_parts(scene: Scene, solid: Mapping[str, Mesh]) -> Iterator[Finding]:
+    """Yield a finding where a part holds all of a sensor; one that only reaches into it may be meant so."""
+    for index, sensor in enumerate(scene.sensors):
+        for name, body in solid.items():
+            if all(is_inside(point, body) for point in sensor_corners(sensor)):
+                yield Finding(
+                    "warning", ("sensors", index), f"lies within part '{name}', where it is dark; move it out"
+                )

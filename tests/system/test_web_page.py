@@ -139,6 +139,25 @@ def told(shown: Selection, row: int) -> str:
     return with_error(float(shown.found.mean[row]), half)
 
 
+def test_the_keyboard_turns_the_model_and_never_over(saved: Path) -> None:
+    direction = "() => window.global.renderWindow.getRenderers().find((one) => one.getActors().length)"
+    direction += ".getActiveCamera().getDirectionOfProjection()"
+    with opened(file_address(saved)) as found:
+        wait_for_colours(found.page)
+        found.page.keyboard.press("Tab")
+        before = np.array(found.page.evaluate(direction))
+        found.page.keyboard.press("ArrowRight")
+        turned = np.array(found.page.evaluate(direction))
+        assert np.cos(np.deg2rad(10.0)) == pytest.approx(
+            np.dot(before[:2], turned[:2]) / np.dot(before[:2], before[:2])
+        )
+        for key, sign in (("ArrowUp", -1.0), ("ArrowDown", 1.0)):
+            for _ in range(25):
+                found.page.keyboard.press(key)
+            assert 0.9 < sign * found.page.evaluate(direction)[2] <= 0.99
+        assert [] == found.errors
+
+
 def test_a_wall_in_front_is_looked_through_and_a_body_is_named(saved: Path, result: Result) -> None:
     with opened(file_address(saved)) as found:
         page = found.page

@@ -81,7 +81,23 @@
     place.textContent = where;
     readout.append(box, place);
   }
-  document.querySelector(".content").addEventListener("pointermove", (event) => {
+  const content = document.querySelector(".content");
+  const keys = {
+    ArrowLeft: ["azimuth", 10], ArrowRight: ["azimuth", -10], ArrowUp: ["elevation", 10], ArrowDown: ["elevation", -10],
+    "+": ["dolly", 1.1], "-": ["dolly", 1 / 1.1],
+  };
+  content.addEventListener("keydown", (event) => {
+    if (!(event.key in keys) || !camera()) return;
+    const [turn, step] = keys[event.key];
+    event.preventDefault();
+    camera().setViewUp(0, 0, 1);
+    camera()[turn](step);
+    // Over the poles the model would stand on its head.
+    if (Math.abs(camera().getDirectionOfProjection()[2]) > 0.99) camera()[turn](-step);
+    renderer().resetCameraClippingRange();
+    seen().render();
+  });
+  content.addEventListener("pointermove", (event) => {
     if (!camera()) return;
     const line = ray(event, event.currentTarget.getBoundingClientRect()), found = hit(line);
     pointed = found && { ...found, at: [0, 1, 2].map((i) => line.eye[i] + found.t * line.along[i]) };
@@ -193,5 +209,5 @@
   }
   inputs.forEach((input) => input.addEventListener("input", () => { recolour(); retell(); }));
   retell();
-  readout.textContent = "Point at a surface. Drag to turn, scroll to come nearer, drag with Shift to move.";
+  readout.textContent = "Point at a surface. Drag to turn, scroll to come nearer, drag with Shift to move; or press arrow keys, + and -.";
 })();

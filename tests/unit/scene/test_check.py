@@ -333,3 +333,12 @@ def test_a_mesh_file_that_cannot_be_used(tmp_path: Path) -> None:
     part = '[[parts]]\nname = "root"\nkind = "mesh"\nfile = "root.stl"\nunit = "mm"\nlaw = "cork"\n'
     (tmp_path / "scene.toml").write_text(f"{VIVARIUM}\n{part}")
     assert brief(check(load_scene(tmp_path / "scene.toml"))) == [("error", ("parts", 1, "file"))]
+
+
+@pytest.mark.parametrize(
+    ("at", "dark"), [('["85 cm", "30 cm", "21 cm"]', True), ('["85 cm", "30 cm", "24 cm"]', False)]
+)
+def test_a_meter_within_a_part_is_told(at: str, dark: bool) -> None:
+    findings = check(scene_of(f"{VIVARIUM}\n{TWO_POINTS}{at}\n"))
+    assert brief(findings) == ([("warning", ("sensors", 1))] if dark else [])
+    assert not dark or "lies within part 'ledge', where it is dark" in findings[0].message
