@@ -88,11 +88,12 @@ def outlines(geometry: Geometry, axis: int, at: float) -> FloatArray:
     (n, 2, 2) float [m]
         Two ends each, along the two other axes.
     """
-    corners = geometry.vertices[geometry.faces]
     # A hair off, so that no corner lies in the plane.
-    height = corners[:, :, axis] - (at + 1.37e-7)
-    crossing = (height.min(axis=1) < 0.0) & (height.max(axis=1) > 0.0)
-    corners, height = corners[crossing], height[crossing]
+    above = geometry.vertices[:, axis] - (at + 1.37e-7)
+    one, two, three = (above[corner] for corner in geometry.faces.T)
+    crossing = (np.minimum(np.minimum(one, two), three) < 0.0) & (np.maximum(np.maximum(one, two), three) > 0.0)
+    faces = geometry.faces[crossing]
+    corners, height = geometry.vertices[faces], above[faces]
     following, beyond = np.roll(corners, -1, axis=1), np.roll(height, -1, axis=1)
     cut = (height < 0.0) != (beyond < 0.0)
     share = height[cut] / (height[cut] - beyond[cut])

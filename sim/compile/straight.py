@@ -74,7 +74,7 @@ def _whole(frame: Frame) -> BoolArray:
 
 def _touched(frame: Frame, corners: FloatArray, others: BoolArray) -> BoolArray:
     """Return which cells lie under the outline of another surface's triangle in the surface's own plane, (cells,)."""
-    flat = others & (np.abs((corners - frame.origin) @ frame.normal).max(axis=1) < TOUCHING)
+    flat = others & (np.abs(corners @ frame.normal - frame.origin @ frame.normal) < TOUCHING).all(axis=1)
     touched = np.zeros((frame.shape[1], frame.shape[0]), dtype=np.bool_)
     u, v = frame.edges
     along_u = (corners[flat] - frame.origin) @ frame.edge_u / frame.size[0]

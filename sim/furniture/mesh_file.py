@@ -194,8 +194,8 @@ def _doubled(mesh: Mesh) -> int:
 
 def _without_area(mesh: Mesh) -> BoolArray:
     """Whether each triangle is a line or a point, to the accuracy of single-precision files."""
-    corners = mesh.corners
-    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    one, two, three = mesh.side_lengths.T
+    longest = np.maximum(np.maximum(one, two), three)
     flat: BoolArray = mesh.areas <= 1e-12 * longest * longest
     return flat
 

@@ -13,7 +13,7 @@ def sides(faces: IntArray) -> IntArray:
 
 def pair_keys(pairs: IntArray, count: int) -> IntArray:
     """Return a number for each unordered pair of numbers below `count`, (k,); keys are in the order of sorted pairs."""
-    low, high = pairs.min(axis=1), pairs.max(axis=1)
+    low, high = np.minimum(pairs[:, 0], pairs[:, 1]), np.maximum(pairs[:, 0], pairs[:, 1])
     keys: IntArray = low * count + high
     return keys
 

@@ -45,11 +45,22 @@ class Mesh:
         return areas
 
     @cached_property
-    def perimeters(self) -> FloatArray:
-        """Length of the outline of each triangle, (m,) [m]; kept, and so not to be written to."""
-        corners = self.corners
-        lengths: FloatArray = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).sum(axis=1)
+    def side_lengths(self) -> FloatArray:
+        """Length of the side that ends at each corner of each triangle, (m, 3) [m]; kept, so not to be written to."""
+        # By columns, since sums over three numbers at a time take several times longer.
+        squares = np.zeros((3, len(self.faces)))
+        for along in self.vertices.T:
+            one, two, three = (along[corner] for corner in self.faces.T)
+            squares += np.square([one - three, two - one, three - two])
+        lengths: FloatArray = np.sqrt(squares).T
         lengths.flags.writeable = False
+        return lengths
+
+    @property
+    def perimeters(self) -> FloatArray:
+        """Length of the outline of each triangle, (m,) [m]."""
+        one, two, three = self.side_lengths.T
+        lengths: FloatArray = one + two + three
         return lengths
 
     @property

@@ -54,8 +54,11 @@ def _pierces(one: Mesh, other: Mesh) -> bool:
 
 def _near(corners: FloatArray, bounds: FloatArray) -> FloatArray:
     """Return the triangles whose own bounds overlap the given ones, (k, 3, 3)."""
-    low, high = corners.min(axis=1), corners.max(axis=1)
-    apart = np.any((low > bounds[1]) | (high < bounds[0]), axis=1)
+    apart = np.zeros(len(corners), dtype=np.bool_)
+    for axis in range(3):
+        a, b, c = corners[:, :, axis].T
+        apart |= np.minimum(np.minimum(a, b), c) > bounds[1, axis]
+        apart |= np.maximum(np.maximum(a, b), c) < bounds[0, axis]
     near: FloatArray = corners[~apart]
     return near
 
@@ -64,7 +67,10 @@ def _edges(corners: FloatArray) -> tuple[FloatArray, FloatArray]:
     starts = corners.reshape(-1, 3)
     ends = np.roll(corners, -1, axis=1).reshape(-1, 3)
     # Shared edges run both ways; one of them is enough.
-    ahead = np.array([tuple(a) <= tuple(b) for a, b in zip(starts, ends, strict=True)], dtype=np.bool_)
+    ahead = np.ones(len(starts), dtype=np.bool_)
+    for axis in reversed(range(3)):
+        a, b = starts[:, axis], ends[:, axis]
+        ahead = (a < b) | ((a == b) & ahead)
     return starts[ahead], ends[ahead]
 
 

@@ -20,7 +20,7 @@ from sim.transport.tree_traverse import new_stack, next_hits_of
 from sim.transport.vectors import copy
 
 MANY = 4 * BLOCK
-"""Photons that set out together, those of a few blocks of points; more would leave the nearest cache."""
+"""Photons that set out together, those of a few blocks of points; more gain nothing."""
 SOON = 4
 """What lies on a triangle is asked of memory so many photons before it is looked at."""
 
