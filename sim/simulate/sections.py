@@ -46,7 +46,7 @@ def traced_sections(
     compiled = compile_scene(bodies.seen, gathering=gather_sections, plain=True, bodies=bodies).without_cells()
     if not compiled.groups:
         return None
-    tallies = empty_tallies(compiled)
+    tallies = empty_tallies(compiled, few_paths=True)  # those along the lines under lamps
     _take_over(run, Traced(compiled, tallies))
     lamps, only_lines = len(tallies.photons), not len(compiled.model.planes.cells)
     each = run.tallies.histories / (REPLICATES * lamps)

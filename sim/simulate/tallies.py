@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compile import CompiledScene
+from sim.tally.pages import zeros_by_page
 
 REPLICATES = 64
 """Independent estimates of everything. The error of a standard error is 1 / sqrt(2 (n - 1)), 9 % with 64."""
@@ -70,8 +71,16 @@ class Tallies:
         return {item.name: getattr(self, item.name) for item in fields(self)}
 
 
-def empty_tallies(compiled: CompiledScene, replicates: int = REPLICATES) -> Tallies:
-    """Return tallies of a scene at zero."""
+def empty_tallies(compiled: CompiledScene, replicates: int = REPLICATES, *, few_paths: bool = False) -> Tallies:
+    """Return tallies of a scene at zero.
+
+    Parameters
+    ----------
+    compiled : CompiledScene
+    replicates : int
+    few_paths : bool
+        Whether paths and links bring light to few of the receivers: memory is then taken for the sums of these alone.
+    """
     lamps, bands = compiled.band_share.shape
     gathered = len(compiled.effort)
     surfaces = len(compiled.surface_names)
@@ -87,7 +96,7 @@ def empty_tallies(compiled: CompiledScene, replicates: int = REPLICATES) -> Tall
         unfinished=zeros(),
         straight=zeros(surfaces),
         direct=zeros(gathered + len(compiled.straight)),
-        paths=zeros(gathered),
+        paths=zeros_by_page((lamps, replicates, gathered, bands), np.float64) if few_paths else zeros(gathered),
         photons=np.zeros(lamps, dtype=np.int64),
         direct_count=np.zeros((lamps, gathered + len(compiled.straight)), dtype=np.int64),
         path_count=np.zeros((lamps, gathered), dtype=np.int64),
