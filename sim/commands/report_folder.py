@@ -83,10 +83,14 @@ class ReportFolder:
 
 
 def clear_unfinished(out: Path) -> None:
-    """Remove what programs that were killed left of the files of a next run; that of one which is alive stays."""
+    """Remove what programs that were killed left of the files of a next run, and nothing else.
+
+    That of a program which is alive stays, and so does a folder of that name with a file that no run makes.
+    """
     for place in out.glob(f"{NEXT}*"):
         with suppress(OSError), _held(place):
-            shutil.rmtree(place)
+            if all(any(name in there.name for name in FILES) for there in place.iterdir()):
+                shutil.rmtree(place)
 
 
 @contextmanager

@@ -97,16 +97,19 @@ def test_what_is_there_at_the_start_may_be_replaced(tmp_path: Path) -> None:
 
 
 def test_only_what_nobody_holds_any_more_is_cleared(tmp_path: Path) -> None:
-    left, mine = tmp_path / f"{NEXT}left", tmp_path / f"{NEXT}file"
-    left.mkdir()
-    (left / PAGE).write_text("half", encoding="utf-8")
+    left, mine, notes = (tmp_path / f"{NEXT}{name}" for name in ("left", "file", "notes"))
+    for folder in (left, notes):
+        folder.mkdir()
+        (folder / f".{PAGE}.7.part").write_text("half", encoding="utf-8")
+    (notes / "of-mine.txt").write_text("no run's", encoding="utf-8")
     mine.write_text("no folder", encoding="utf-8")
     with ReportFolder(tmp_path).next_run() as place:
         clear_unfinished(tmp_path)
-        assert {place.name, mine.name} == names(tmp_path)
+        assert {place.name, mine.name, notes.name} == names(tmp_path)
         for name in FILES_OF_A_RUN:
             (place / name).write_text("whole", encoding="utf-8")
-    assert {*FILES, mine.name} == names(tmp_path)
+    assert {*FILES, mine.name, notes.name} == names(tmp_path)
+    assert (notes / "of-mine.txt").is_file()
 
 
 def test_what_asks_after_a_kill_follows_the_next_program_or_rests_at_its_end(tmp_path: Path) -> None:
