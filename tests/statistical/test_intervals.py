@@ -151,7 +151,7 @@ def test_runs_that_end_at_the_error_asked_for() -> None:
     lamp, zone = TUBE.split("[[sensors]]")[0], TUBE.split("[[zones]]")[1]
     scene = Scene.model_validate(tomllib.loads(f"{lamp}[[zones]]{zone}"))
     runs = [simulate(scene, error=ASKED, seed=seed) for seed in range(SEEDS)]
-    assert len({run.meta.histories for run in runs}) > 10, "each ends by what it saw"
+    assert len({run.meta.histories for run in runs}) > 5, "each ends by what it saw"
     assert all(largest_error(run) <= ASKED for run in runs)
     assert covered([zone_index(run) for run in runs], zone_truth()) in COVERED
 
