@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
+from sim.commands.wrapped import filled, manual, terminal_width
+
 if TYPE_CHECKING:
     from sim.scene.library import LampSpectrum, Material
     from sim.spectra.spectrum import Spectrum
@@ -44,7 +46,7 @@ def describe(name: str | None, plot: Path | None, light: str | None) -> None:
     elif name in library.lamp_spectrum_names():
         click.echo(_entry(name, library.lamp_spectrum_entry(name)))
     elif name in (kinds := _kinds()):
-        click.echo(inspect.cleandoc(kinds[name].__doc__ or ""))
+        click.echo(manual(inspect.cleandoc(kinds[name].__doc__ or ""), terminal_width()))
     else:
         raise click.UsageError(_unknown(name, [*kinds, *library.law_names(), *library.lamp_spectrum_names()]))
 
@@ -85,7 +87,8 @@ def _classes(union: Any) -> list[Any]:  # noqa: ANN401  # an annotation is whate
 def _listing() -> str:
     from sim.scene import library
 
-    lines = ["kinds:", f"  {', '.join(sorted(_kinds()))}", "", "materials (a guess is marked so):"]
+    kinds = filled(f"  {', '.join(sorted(_kinds()))}", terminal_width(), 2)
+    lines = ["kinds:", kinds, "", "materials (a guess is marked so):"]
     for name in library.material_names():
         lines.append(_row(name, library.material_entry(name)))
     lines += ["", "screens:"]
@@ -97,7 +100,7 @@ def _listing() -> str:
 
 
 def _row(name: str, entry: "Material | LampSpectrum") -> str:
-    return f"  {name:<30} {entry.kind_of_value:<9} {entry.title}"
+    return filled(f"  {name:<30} {entry.kind_of_value:<9} {entry.title}", terminal_width(), 43)
 
 
 def _entry(name: str, entry: "Material | LampSpectrum") -> str:
@@ -109,6 +112,7 @@ def _entry(name: str, entry: "Material | LampSpectrum") -> str:
     if entry.note:
         lines.append(f"note:    {entry.note}")
     lines.append(f"licence: {entry.licence}")
+    lines = [filled(line, terminal_width(), 9) for line in lines]
     if isinstance(entry, Material):
         lines += ["", *_values(entry)]
     return "\n".join(lines)

@@ -28,7 +28,7 @@ class Percent(click.ParamType[float]):
         except ValueError:
             self.fail(f"'{value}' is not a percentage; write one such as 1", param, ctx)
         if not 0.0 < percent <= 100.0:
-            self.fail(f"{percent:g} is outside 0 to 100 percent; write one such as 1", param, ctx)
+            self.fail(f"no run ends at {percent:g} %; give more than 0 % and at most 100 %, such as 1", param, ctx)
         return percent / 100.0
 
 

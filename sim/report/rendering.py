@@ -1,5 +1,6 @@
 """From a template and finished text to one self-contained page."""
 
+import re
 from importlib.resources import files
 from typing import Any
 
@@ -7,6 +8,20 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from sim.report.drawn import Drawn
+
+NO_BREAK = "\u00a0"
+_UNITS = "%|[µm]?W(?:/(?:m²|cm²|nm))?|[µkcmn]?m|in|h|s|K|J|g|kg|lm|lx|cd|years?|hours?|minutes?|photons|histories"
+_WITHIN = re.compile(rf"(?<=\d)[ \n](?=(?:{_UNITS})(?![\w/]))|(?<=\b[xyz])[ \n](?=-?\d)")
+
+
+def unbroken(text: str) -> str:
+    """Return text in which no line ends between a number and its unit, beside ``±``, or after x, y and z of a place."""
+    return _WITHIN.sub(NO_BREAK, text).replace(" ± ", f"{NO_BREAK}±{NO_BREAK}")
+
+
+def _kept_together(value: object) -> object:
+    """Return what a template fills in; markup and addresses of pictures stay as they are."""
+    return unbroken(value) if type(value) is str and not value.startswith("data:") else value
 
 
 def render(template: str, **content: object) -> str:
@@ -24,13 +39,15 @@ def render(template: str, **content: object) -> str:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_kept_together,
         loader=FunctionLoader(_text),
     )
     return environment.get_template(template).render(style=Markup(_text("report.css")), **content).lstrip()
 
 
 def _text(name: str) -> str:
-    return (files("sim.report") / "template" / name).read_text(encoding="utf-8")
+    text = (files("sim.report") / "template" / name).read_text(encoding="utf-8")
+    return unbroken(text) if name.endswith(".html") else text
 
 
 def safe(drawn: Drawn | None) -> dict[str, Any] | None:

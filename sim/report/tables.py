@@ -1,5 +1,7 @@
 """The answer in the terminal: short tables, errors beside every number."""
 
+from rich.cells import cell_len
+from rich.console import Console, ConsoleOptions, RenderResult
 from rich.console import Group as Lines
 from rich.table import Table
 from rich.text import Text
@@ -18,6 +20,9 @@ from sim.tally.lamp_record import LampRecord
 # A sign beside the colour: no verdict may be told by colour alone.
 SIGNS = {INSIDE: ("+", "green"), OUTSIDE: ("!", "bold red"), CLOSE: ("?", "yellow"), NO_TARGET: ("-", "dim")}
 
+GAP, LEAST_NAME = 2, 8
+"""Between columns, and the narrowest that names are folded to for the sake of numbers [letters]."""
+
 
 def terminal_tables(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Lines:
     """Return zones, sensors, the highest reachable place and hot spots, ready for a rich console.
@@ -32,7 +37,7 @@ def terminal_tables(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Lines:
     """
     parts: list[Table | Text] = []
     if told.zones:
-        parts += [_zone_table(told.zones), *(_verdict(zone) for zone in told.zones)]
+        parts += [*_zone_tables(told.zones), *(_verdict(zone) for zone in told.zones)]
     if told.sensors:
         parts.append(_row_table("Sensors", told.sensors))
     if not parts:
@@ -44,30 +49,43 @@ def terminal_tables(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Lines:
     return Lines(*parts)
 
 
+class _WholeNumbers(Table):
+    """A table that is too wide breaks its names, and its numbers only where nothing else helps."""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Yield what is printed."""
+        numbers = self.columns[1:]
+        widest = [max((cell_len(str(cell)) for cell in column.cells), default=0) for column in numbers]
+        for heads in ([[str(column.header)] for column in numbers], [str(column.header).split() for column in numbers]):
+            wanted = [max(width, *map(cell_len, words)) for width, words in zip(widest, heads, strict=True)]
+            if sum(wanted) + GAP * len(wanted) + LEAST_NAME <= options.max_width:
+                for column, width in zip(numbers, wanted, strict=True):
+                    column.width = width
+                break
+        yield from super().__rich_console__(console, options)
+
+
 def plain_table(title: str, *columns: str) -> Table:
     """Return an empty table with a title: words on the left, numbers on the right."""
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table = _WholeNumbers(
+        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, GAP, 0, 0)
+    )
     for index, column in enumerate(columns):
         table.add_column(column, justify="left" if index == 0 else "right", overflow="fold")
     return table
 
 
-def _zone_table(zones: tuple[ZoneReport, ...]) -> Table:
-    ranged = any(zone.uvi_between for zone in zones)
+def _zone_tables(zones: tuple[ZoneReport, ...]) -> list[Table | Text]:
+    """Return the zones, and in a table of its own what is known of the lamps' power leaves open of their means."""
     table = plain_table("Zones", "zone", "role", "UVI mean", "lowest", "highest", "covered")
-    if ranged:
-        table.add_column("mean, lamps weak to strong", justify="right", overflow="fold")
+    ranges = plain_table("UVI mean, lamps weak to strong", "zone", "as above", "weak to strong")
     for zone in zones:
-        table.add_row(
-            Text(zone.name),
-            zone.role,
-            with_error(*value_of(zone.uvi)),
-            value_words(zone.low),
-            value_words(zone.high),
-            "" if zone.covered is None else percent(zone.covered.share),
-            *(["" if zone.uvi_between is None else between(*zone.uvi_between)] if ranged else []),
-        )
-    return table
+        mean = with_error(*value_of(zone.uvi))
+        covered = "" if zone.covered is None else percent(zone.covered.share)
+        table.add_row(Text(zone.name), zone.role, mean, value_words(zone.low), value_words(zone.high), covered)
+        if zone.uvi_between is not None:
+            ranges.add_row(Text(zone.name), mean, between(*zone.uvi_between))
+    return [table, ranges] if ranges.row_count else [table]
 
 
 def _verdict(zone: ZoneReport) -> Text:

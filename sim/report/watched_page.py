@@ -5,7 +5,8 @@ import hashlib
 STAMP = "report-stamp.js"
 """File beside the page that tells which page is the newest. A page from disk may load a script, and nothing else."""
 
-REST_MS = 4 * 3_600_000
+HOURS = 4
+REST_MS = HOURS * 3_600_000
 """So long after the last new page a page rests until somebody turns to it [ms]."""
 _ASKING = """\
 <script>
@@ -19,12 +20,28 @@ _ASKING = """\
       if (window.newestReport !== "@") location.reload();
       else if (Date.now() < until) setTimeout(ask, 500, script);
       // Nothing new for hours: the program may have been killed. Whoever turns to the page again has it ask again.
-      else addEventListener("focus", () => begin(script), {once: true});
+      else rest(script);
     });
     // Gone: the program has ended and left a page that asks no more. One that was copied never found it.
     script.addEventListener("error", () => found && location.reload());
     script.src = "STAMP?" + Date.now();
     last.replaceWith(script);
+  };
+  const rest = (last) => {
+    const told = document.createElement("p");
+    told.setAttribute("role", "status");
+    told.style = "position:fixed;left:0;right:0;bottom:0;margin:0;padding:.6rem 1rem;max-width:none;" +
+      "background:#f6f0df;border-top:3px solid #7a5a00;text-align:center";
+    told.textContent = "Nothing new for HOURS hours, so this page has stopped looking for a new run. " +
+      "It looks again as soon as you click on it, press a key or come back to it.";
+    document.body.append(told);
+    const turns = ["focus", "pointerdown", "keydown"];
+    const wake = () => {
+      turns.forEach((turn) => removeEventListener(turn, wake));
+      told.remove();
+      begin(last);
+    };
+    turns.forEach((turn) => addEventListener(turn, wake));
   };
   const begin = (last) => {
     until = Date.now() + REST;
@@ -44,8 +61,8 @@ def stamp_of(page: str) -> str:
 def asking(page: str) -> str:
     """Return a page that looks twice a second into `STAMP` beside it, and loads itself where that names another.
 
-    After `REST_MS` without another it looks again when somebody turns to it. The reader's place on the page is kept, as
-    browsers do when they load a page anew.
+    After `REST_MS` without another it says that it rests, and looks again when somebody turns to it. The reader's place
+    on the page is kept, as browsers do when they load a page anew.
     """
     body, end, rest = page.rpartition("</body>")
     return f"{body}{_script(stamp_of(page))}{end}{rest}"
@@ -59,7 +76,9 @@ def resting(page: str) -> str | None:
 
 
 def _script(stamp: str) -> str:
-    return _ASKING.replace("STAMP", STAMP).replace("REST", str(REST_MS)).replace("@", stamp)
+    return (
+        _ASKING.replace("STAMP", STAMP).replace("REST", str(REST_MS)).replace("HOURS", str(HOURS)).replace("@", stamp)
+    )
 
 
 def stamp_file(page: str) -> str:

@@ -22,8 +22,17 @@ def said(*words: str) -> str:
 def test_a_material_tells_its_source_and_whether_it_is_a_guess(name: str) -> None:
     entry = library.law_entry(name)
     text = said(name)
-    assert entry.source in text
+    assert entry.source in " ".join(text.split())
     assert f"value:   {entry.kind_of_value}" in text
+
+
+@pytest.mark.parametrize("columns", [60, 100])
+def test_prose_is_as_wide_as_the_terminal(columns: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    for words in ([], ["tube"], ["leaf"], ["hardware-cloth-4-mesh"]):
+        table = said(*words).find("\n\nwires return")
+        lines = said(*words)[: table if table >= 0 else None].splitlines()
+        assert columns - 12 < max(len(line) for line in lines if not line.startswith("    ")) <= columns
 
 
 @pytest.mark.parametrize("name", sorted(_kinds()))

@@ -1,12 +1,17 @@
 """The files of a watched run replace those of the one before, all or none, and nobody else's."""
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from sim.commands.report_folder import FILES, NEXT, PAGE, ChangedByOthersError, ReportFolder, clear_unfinished
 from sim.report.watched_page import REST_MS, STAMP, asking, resting
 from tests.support.browser import file_address, needs_chromium, opened
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 FILES_OF_A_RUN = set(FILES) - {STAMP}
 
@@ -163,9 +168,24 @@ def test_a_copy_of_a_page_asks_once_and_rests(tmp_path: Path) -> None:
         assert [file_address(copy), file_address(copy.with_name(STAMP))] == loads
 
 
+def come_back(page: "Page") -> None:
+    page.evaluate("dispatchEvent(new Event('focus'))")
+
+
+def click(page: "Page") -> None:
+    page.mouse.click(200, 100)
+
+
+def press(page: "Page") -> None:
+    page.keyboard.press("a")
+
+
 @pytest.mark.browser
 @needs_chromium
-def test_a_page_without_news_rests_until_somebody_turns_to_it(tmp_path: Path) -> None:
+@pytest.mark.parametrize("turn", [come_back, click, press], ids=lambda turn: turn.__name__)
+def test_a_page_without_news_says_that_it_rests_until_somebody_turns_to_it(
+    tmp_path: Path, turn: Callable[["Page"], None]
+) -> None:
     fill(ReportFolder(tmp_path), "one")  # and it is killed
     with opened("about:blank") as found:
         loads: list[str] = []
@@ -181,7 +201,9 @@ def test_a_page_without_news_rests_until_somebody_turns_to_it(tmp_path: Path) ->
         found.page.clock.run_for(5000)
         found.page.wait_for_timeout(500)
         assert asked == len(loads)
+        (told,) = found.page.get_by_role("status").all_inner_texts()
+        assert "Nothing new for 4 hours" in told
         fill(ReportFolder(tmp_path), "two")
-        found.page.evaluate("dispatchEvent(new Event('focus'))")
+        turn(found.page)
         found.page.wait_for_function("document.title === 'two'", timeout=60_000)
         assert ([], []) == (found.outside, found.errors)

@@ -8,6 +8,7 @@ from sim.analysis.coverage import answer
 from sim.report.cautions import cautions
 from sim.report.lengths import CENTIMETRES, INCHES, LengthUnit
 from sim.report.page import report_page
+from sim.report.rendering import NO_BREAK
 from tests.support.synthetic_result import terrarium
 
 
@@ -45,7 +46,8 @@ def test_sentences_are_restated(text: str, expected: str) -> None:
 
 def test_no_length_of_a_page_in_inches_is_in_centimetres() -> None:
     told = answer(terrarium(strength=9.0))
-    metric, inch = (report_page(told, "2026-01-05", unit=unit) for unit in (CENTIMETRES, INCHES))
+    pages = (report_page(told, "2026-01-05", unit=unit) for unit in (CENTIMETRES, INCHES))
+    metric, inch = (page.replace(NO_BREAK, " ") for page in pages)
     body = inch.partition("</style>")[2].replace("µW/cm²", "")
     assert (0, True) == (body.count(" cm"), metric.count(" cm") > 50)
     assert told.hot_spots, "the page must show areas of hot spots"

@@ -8,6 +8,7 @@ import pytest
 
 from sim.analysis.coverage import answer
 from sim.report.page import report_page
+from sim.report.rendering import NO_BREAK
 from sim.tally.result import Result
 from tests.support.synthetic_result import (
     TUBE,
@@ -118,6 +119,12 @@ def test_what_was_computed_with_is_there(page: str) -> None:
         assert words in text
     assert "Never look into a lit UV lamp" in text
     assert "veterinarian" in text
+
+
+def test_no_line_ends_between_a_number_and_its_unit(page: str) -> None:
+    written = re.sub(r"<(svg|style|script)\b.*?</\1>", "", page, flags=re.DOTALL)
+    assert [] == re.findall(r"\d[ \n](?:%|nm|cm|m|W)(?!\w)", written)
+    assert len(re.findall(rf"\d{NO_BREAK}(?:%|nm|cm|m|W)", written)) > 20
 
 
 def test_equal_results_give_equal_pages(page: str) -> None:

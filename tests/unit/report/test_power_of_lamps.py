@@ -12,6 +12,7 @@ from sim.analysis.coverage import SceneAnswer, answer
 from sim.analysis.numbers import plain
 from sim.report.cautions import cautions
 from sim.report.page import report_page
+from sim.report.rendering import NO_BREAK
 from sim.report.summary import run_summary
 from sim.report.tables import terminal_tables
 from sim.tally.lamp_record import Agreement, FittedReading, LampRecord
@@ -106,7 +107,7 @@ def test_readings_stand_beside_the_model(chance: float, doubted: bool) -> None:
     row = next(line for line in text.splitlines() if "UVB to 320 nm" in line)
     assert ["30", "cm", "150", "200", "-25.0", "%", "10", "%"] == row.split("µW/cm²")[1].split()
     assert "Readings of lamp tube, to which one power was fitted" in page
-    assert "+4.0 %" in page
+    assert f"+4.0{NO_BREAK}%" in page
     warning = "readings disagree with the model by more than their errors admit"
     assert [doubted] * 3 == [warning in where for where in (text, page, " ".join(cautions(told)))]
 

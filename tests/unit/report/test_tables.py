@@ -1,10 +1,13 @@
 """The answer in the terminal."""
 
 import io
+import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from rich.console import Console
 
 from sim.analysis.coverage import answer
@@ -59,6 +62,29 @@ def test_narrow_terminal_keeps_every_figure() -> None:
     squeezed = "".join(narrow.split())
     assert all("".join(part.split()) in squeezed for part in ("inside the target", "outside the target"))
     assert "38.7" in wide
+
+
+def test_names_break_before_numbers_do() -> None:
+    patches = box_patches()
+    patches[0] = type(patches[0])(**vars(patches[0]) | {"name": "the floor of a box of a name that takes much room"})
+    result = make_result(patches, uniform(1.0))
+    table = printed(result, width=80).partition("Nothing is within reach")[0]
+    rows = [line for line in table.splitlines() if "±" in line]
+    assert [4] * len(patches) == [len(re.findall(r"\d ± \d", row)) for row in rows]
+    assert "the floor" in table
+    assert "takes much room" not in table
+    assert max(len(line) for line in table.splitlines()) <= 80
+
+
+def test_what_is_open_of_the_lamps_power_has_a_table_of_its_own() -> None:
+    result = terrarium()
+    lamps = tuple(replace(lamp, power_range=(0.5, 2.0), range_from="a guess") for lamp in result.lamps)
+    table = printed(replace(result, lamps=lamps), width=80).partition("lamps weak to strong")[2]
+    rows = {line.split("  ")[0]: line.split() for line in table.splitlines()[2:4]}
+    assert ["basking", "hide"] == list(rows)
+    for name, mean, _, _, low, _, high in rows.values():
+        assert name in printed(result)
+        assert (0.5, 2.0) == pytest.approx((float(low) / float(mean), float(high) / float(mean)), rel=0.02)
 
 
 def test_tables_and_summary_do_without_drawing() -> None:
