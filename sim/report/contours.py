@@ -26,6 +26,7 @@ def draw_contours(  # noqa: PLR0913  # three are keywords
     least: float,
     apart: float,
     avoid: Sequence[FloatArray] = (),
+    clear: float = 0.0,
 ) -> None:
     """Draw contours with one value each, on its longest piece.
 
@@ -45,19 +46,21 @@ def draw_contours(  # noqa: PLR0913  # three are keywords
         Least distance between two values; one without room is left out, for its line lies between two that have theirs.
     avoid : sequence of (2,) float
         Places that something else is written on.
+    clear : float
+        Least distance from these.
     """
     if not levels:
         return
     field = contour_generator(*middles, values, line_type=LineType.Separate)
-    written = list(avoid)
+    written: list[tuple[FloatArray, float]] = [(place, clear) for place in avoid]
     for level in levels:
         kept = [piece for piece in cast(list[FloatArray], field.lines(level)) if _length(piece) >= least]
         if not kept:
             continue
         axes.add_collection(LineCollection(kept, colors=colour_of(level), linewidths=1.0, zorder=3))
-        at = _free_place(max(kept, key=_length), written, apart)
+        at = _free_place(max(kept, key=_length), written)
         if at is not None:
-            written.append(at)
+            written.append((at, apart))
             axes.text(
                 float(at[0]),
                 float(at[1]),
@@ -76,10 +79,13 @@ def _length(piece: FloatArray) -> float:
     return float(np.linalg.norm(np.diff(piece, axis=0), axis=1).sum())
 
 
-def _free_place(piece: FloatArray, taken: Sequence[FloatArray], apart: float) -> FloatArray | None:
-    """Return a point of a line away from its ends and from all that is written, its middle if that will do."""
+def _free_place(piece: FloatArray, taken: Sequence[tuple[FloatArray, float]]) -> FloatArray | None:
+    """Return a point of a line away from its ends and as far as each asks from all that is written, or None.
+
+    Its middle if that will do.
+    """
     for share in _SHARES:
         at: FloatArray = piece[round(share * (len(piece) - 1))]
-        if all(float(np.linalg.norm(at - other)) > apart for other in taken):
+        if all(float(np.linalg.norm(at - other)) > apart for other, apart in taken):
             return at
     return None

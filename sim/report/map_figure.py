@@ -15,7 +15,8 @@ from sim.analysis.numbers import plain
 from sim.report.contours import HALO, draw_contours
 from sim.report.drawing import INK, MAP_COLOURS
 from sim.report.map_scale import MapScale
-from sim.report.panels import Panel
+from sim.report.mark_names import CLEAR, Box, name_boxes
+from sim.report.panels import Mark, Panel
 from sim.report.rulers import add_ruler, add_rulers
 from sim.tally.result import FloatArray
 
@@ -26,8 +27,8 @@ BAR = 0.75
 MARGIN = 0.25
 SLOT = 1.65
 """Least width of a panel with what is written beside its highest cell [in]."""
-ABOVE = 0.15
-"""Height of the name of a mark [in]."""
+TOLD = (0.085, 0.5)
+"""Width of a letter of the words on the highest cell, and how far up or down they reach from it [in]."""
 LETTER = 0.08
 """Width of a letter of a panel's name [in]: told, not measured, which takes far longer."""
 SHORTEST = 0.25
@@ -139,7 +140,7 @@ def map_figure(sheet: Sheet, scale: MapScale, highest: str) -> Figure:
         across, up = (length * sheet.inches_per_unit for length in spot.panel.size)
         place = ((spot.left + MARGIN) / width, (spot.bottom + BAR + MARGIN) / height, across / width, up / height)
         axes = figure.add_axes(place)
-        told = _told_beside(spot, across < SLOT, sheet.inches_per_unit) if spot is brightest else ()
+        told = _told_beside(spot, across < SLOT, sheet.inches_per_unit, highest) if spot is brightest else None
         _draw(axes, spot, scale, sheet.inches_per_unit, told)
         if spot is brightest:
             axes.set_zorder(2)
@@ -148,7 +149,7 @@ def map_figure(sheet: Sheet, scale: MapScale, highest: str) -> Figure:
     return figure
 
 
-def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told: Sequence[FloatArray]) -> None:
+def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told: Box | None) -> None:
     panel = spot.panel
     image = axes.imshow(
         np.ma.masked_invalid(panel.values),
@@ -160,32 +161,34 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told:
         aspect="auto",
     )
     image.set_clip_on(False)
-    _contours(axes, panel, scale, inches_per_unit, told)
-    _marks(axes, panel, inches_per_unit)
+    beside = [] if told is None else [told]
+    names = name_boxes(panel.marks, panel.across, panel.up, inches_per_unit, beside)
+    words = [place for box in (*beside, *names) if box is not None for place in box.places(inches_per_unit)]
+    _contours(axes, panel, scale, inches_per_unit, words)
+    _marks(axes, panel.marks, names)
     if spot.backwards_across:
         axes.invert_xaxis()
     if spot.backwards_up:
         axes.invert_yaxis()
     axes.set_title(_title(panel), y=1.0, pad=4)
-    names = [f"{axis if axis in 'xyz' else f'along {axis}'}, {panel.unit.symbol}" for axis in panel.axes]
+    titles = [f"{axis if axis in 'xyz' else f'along {axis}'}, {panel.unit.symbol}" for axis in panel.axes]
     for axis, length in zip((axes.xaxis, axes.yaxis), panel.size, strict=True):
         axis.set_major_locator(
             mpl.ticker.MaxNLocator(nbins=max(1, int(length * inches_per_unit / 0.4)), steps=[1, 2, 5, 10])
         )
-    add_rulers(axes, (names[0], names[1]), (1.0, 3.0))
+    add_rulers(axes, (titles[0], titles[1]), (1.0, 3.0))
 
 
-def _marks(axes: Axes, panel: Panel, inches_per_unit: float) -> None:
-    for mark in panel.marks:
+def _marks(axes: Axes, marks: Sequence[Mark], names: Sequence[Box | None]) -> None:
+    for mark, name in zip(marks, names, strict=True):
         left, low = mark.across[0], mark.up[0]
         size = mark.across[1] - left, mark.up[1] - low
         axes.add_patch(Rectangle((left, low), *size, fill=False, edgecolor=INK, linewidth=2.2, alpha=0.5))
         axes.add_patch(
             Rectangle((left, low), *size, fill=False, edgecolor="white", linewidth=1.0, linestyle=(0, (3, 2)))
         )
-        # Below its upper side where the name of the panel stands above that.
-        side = "top" if mark.up[1] + ABOVE / inches_per_unit > panel.up[1] else "bottom"
-        axes.text(left + 0.5 * size[0], mark.up[1], mark.name, fontsize=7.5, va=side, ha="center", bbox=HALO)
+        if name is not None:
+            axes.text(*name.middle, mark.name, fontsize=7.5, va="center", ha="center", bbox=HALO)
 
 
 def _contours(axes: Axes, panel: Panel, scale: MapScale, inches_per_unit: float, told: Sequence[FloatArray]) -> None:
@@ -206,6 +209,7 @@ def _contours(axes: Axes, panel: Panel, scale: MapScale, inches_per_unit: float,
         least=SHORTEST * min(panel.size),
         apart=APART / inches_per_unit,
         avoid=told,
+        clear=CLEAR / inches_per_unit,
     )
 
 
@@ -222,15 +226,15 @@ def _sides(spot: Spot, narrow: bool) -> tuple[bool, bool]:
     return left, (y > float(np.mean(spot.panel.up))) != spot.backwards_up
 
 
-def _told_beside(spot: Spot, narrow: bool, inches_per_unit: float) -> list[FloatArray]:
-    """Return places that the words on the highest cell cover, for other words to keep away from."""
+def _told_beside(spot: Spot, narrow: bool, inches_per_unit: float, highest: str) -> Box:
+    """Return what the words on the highest cell cover, for other words to keep away from."""
     x, y, _ = spot.panel.highest
     left, below = _sides(spot, narrow)
     across = (-1.0 if left else 1.0) * (-1.0 if spot.backwards_across else 1.0) / inches_per_unit
     up = (-1.0 if below else 1.0) * (-1.0 if spot.backwards_up else 1.0) / inches_per_unit
-    return [
-        np.array([x + across * step, y + up * line]) for step in (0.0, 0.25, 0.5, 0.75, 1.0) for line in (0.18, 0.38)
-    ]
+    width = TOLD[0] * max(len(highest), len("highest"))
+    ends = sorted((x - 0.1 * across, x + (0.15 + width) * across)), sorted((y - 0.1 * up, y + TOLD[1] * up))
+    return Box((ends[0][0], ends[0][1]), (ends[1][0], ends[1][1]))
 
 
 def _point_at(axes: Axes, spot: Spot, words: str, narrow: bool) -> None:

@@ -1,7 +1,7 @@
 """Sections drawn as maps on a scale of tenfold steps, with contours and their values and what the plane cuts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import matplotlib as mpl
 import numpy as np
@@ -16,6 +16,7 @@ from sim.analysis.numbers import plain
 from sim.report.contours import HALO, draw_contours
 from sim.report.drawing import INK, MAP_COLOURS
 from sim.report.lengths import LengthUnit
+from sim.report.mark_names import CLEAR, Box, name_boxes
 from sim.report.panels import Mark
 from sim.report.rulers import add_ruler, add_rulers
 from sim.tally.result import FloatArray
@@ -135,7 +136,7 @@ def section_figure(
         for plane in row:
             size = plane.size[0] * scale, plane.size[1] * scale
             place = (left / width, (top - tall + 0.42) / height, size[0] / width, size[1] / height)
-            _draw(figure.add_axes(place), plane, norm, values, unit)
+            _draw(figure.add_axes(place), plane, norm, values, unit, scale)
             left += max(size[0], SLOT) + GAP[0]
         top -= tall
     _bar(figure, norm, values, (width, height), f"{reading} (highest cell {plain(here)})")
@@ -148,7 +149,9 @@ def _norm(values: Sequence[float], highest: float) -> BoundaryNorm:
     return BoundaryNorm(edges, mpl.colormaps[MAP_COLOURS].N)
 
 
-def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float], unit: LengthUnit) -> None:
+def _draw(  # noqa: PLR0913, PLR0917  # a plane and all that is common to a figure
+    axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float], unit: LengthUnit, inches_per_unit: float
+) -> None:
     axes.set_facecolor("#eceff1")
     axes.imshow(
         np.ma.masked_invalid(plane.mean),
@@ -164,16 +167,35 @@ def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float],
     for look in ({"edgecolor": "white", "linewidth": 2.4, "alpha": 0.6}, {"edgecolor": INK, "linewidth": 0.9}):
         # As a mere artist: nobody looks how far it reaches, since the limits are those of the plane.
         axes.add_artist(PathPatch(cut, fill=False, zorder=2, **look))
-    _contours(axes, plane, norm, values)
-    for mark in plane.marks:
-        _mark(axes, mark)
+    names = _names(plane, inches_per_unit)
+    words = [place for box in names if box is not None for place in box.places(inches_per_unit)]
+    _contours(axes, plane, norm, values, words, inches_per_unit)
+    for mark, name in zip(plane.marks, names, strict=True):
+        _mark(axes, mark, name)
     axes.set_xlim(*plane.across)
     axes.set_ylim(*(reversed(plane.up) if plane.downward else plane.up))
     axes.set_title(plane.title, y=1.0, pad=4)
     add_rulers(axes, (f"{plane.labels[0]}, {unit.symbol}", f"{plane.labels[1]}, {unit.symbol}"))
 
 
-def _contours(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float]) -> None:
+def _names(plane: Plane, inches_per_unit: float) -> list[Box | None]:
+    """Return where the names of marks stand, see `name_boxes`."""
+    marks = [replace(mark, up=(-mark.up[1], -mark.up[0])) for mark in plane.marks] if plane.downward else plane.marks
+    up = (-plane.up[1], -plane.up[0]) if plane.downward else plane.up
+    boxes = name_boxes(marks, plane.across, up, inches_per_unit, ())
+    if not plane.downward:
+        return boxes
+    return [None if box is None else Box(box.across, (-box.up[1], -box.up[0])) for box in boxes]
+
+
+def _contours(  # noqa: PLR0913, PLR0917  # see `_draw`
+    axes: Axes,
+    plane: Plane,
+    norm: BoundaryNorm,
+    values: Sequence[float],
+    words: Sequence[FloatArray],
+    inches_per_unit: float,
+) -> None:
     known = np.ma.masked_where(~(plane.se <= CERTAIN * np.abs(plane.mean)), plane.mean)
     if min(plane.mean.shape) < 3 or known.count() < 9:
         return
@@ -187,26 +209,18 @@ def _contours(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[flo
         lambda value: "white" if float(norm(0.999 * value)) < half else INK,
         least=SHORTEST * min(plane.size),
         apart=APART * min(plane.size),
+        avoid=words,
+        clear=CLEAR / inches_per_unit,
     )
 
 
-def _mark(axes: Axes, mark: Mark) -> None:
+def _mark(axes: Axes, mark: Mark, name: Box | None) -> None:
     (left, right), (low, high) = mark.across, mark.up
     box = ([left, right, right, left, left], [low, low, high, high, low])
     axes.plot(*box, color=INK, linewidth=2.6, alpha=0.6, zorder=3.5)
     axes.plot(*box, color="white", linewidth=1.2, linestyle=(0, (3, 2)), zorder=3.6)
-    axes.annotate(
-        mark.name,
-        (0.5 * (left + right), high),
-        xytext=(0, 4),
-        textcoords="offset points",
-        ha="center",
-        va="bottom",
-        fontsize=7.5,
-        bbox=HALO,
-        zorder=6,
-        annotation_clip=True,
-    )
+    if name is not None:
+        axes.text(*name.middle, mark.name, ha="center", va="center", fontsize=7.5, bbox=HALO, zorder=6)
 
 
 def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tuple[float, float], reading: str) -> None:
