@@ -1,9 +1,10 @@
 """The lit faces of lamps as the arrays that kernels sample."""
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.compile.beams import pack_beams
 from sim.compile.lamp_forks import lamp_forks
@@ -11,6 +12,8 @@ from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
 from sim.transport.arrays import Emitters
 from sim.transport.pieces import CENTRE, COLUMNS, HALF, ORDER, PLACE, SHARE, START, STEP
+
+BoolArray = npt.NDArray[np.bool_]
 
 SAME = 1e-9
 """Two triangles make a parallelogram if its fourth corner misses by less than this part of its size."""
@@ -61,15 +64,16 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
 
 def _faces(corners: FloatArray) -> tuple[FloatArray, IntArray]:
     """Return corner and two edges of each face, (e, 3, 3), and whether it is a parallelogram, (e,)."""
-    rows, whole = [], []
-    at = 0
-    while at < len(corners):
-        pair = _parallelogram(corners[at], corners[at + 1]) if at + 1 < len(corners) else None
-        a, b, c = corners[at] if pair is None else pair
-        rows.append((a, b - a, c - a))
-        whole.append(0 if pair is None else 1)
-        at += 1 if pair is None else 2
-    return np.array(rows), np.array(whole, dtype=np.int64)
+    outlines, pairs = _parallelograms(corners)
+    at = np.arange(len(corners))
+    # Where many triangles in a row could pair, every second one takes the next.
+    run = np.maximum.accumulate(np.where(pairs & ~np.roll(pairs, 1), at, 0))
+    whole = pairs & ((at - run) % 2 == 0)
+    taken = np.roll(whole, 1)
+    places = np.where(whole[:, None, None], outlines, corners)[~taken]
+    edges = places - places[:, :1]
+    edges[:, 0] = places[:, 0]
+    return edges, whole[~taken].astype(np.int64)
 
 
 def _pack_pieces(lamps: list[FloatArray], edges: FloatArray, first: IntArray) -> tuple[IntArray, IntArray, FloatArray]:
@@ -108,18 +112,21 @@ def join_faces(emitters: Emitters, emitter: IntArray) -> None:
     emitters.triangle[emitter[lit[::-1], 1]] = lit[::-1]
 
 
-def _parallelogram(one: FloatArray, other: FloatArray) -> FloatArray | None:
-    """Return a corner of the parallelogram of two triangles and its two neighbours, (3, 3), or None."""
-    size = float(np.abs(one - one[0]).max())
-    for turn in range(3):
-        tip, left, right = np.roll(one, -turn, axis=0)
-        for other_turn in range(3):
-            far, back, forth = np.roll(other, -other_turn, axis=0)
-            # The shared edge runs the other way round in the neighbour.
-            gaps = (back - right, forth - left, tip + far - left - right)
-            if max(float(np.abs(gap).max()) for gap in gaps) < SAME * size:
-                return np.stack([tip, left, right])
-    return None
+def _parallelograms(corners: FloatArray) -> tuple[FloatArray, BoolArray]:
+    """Return which triangles make a parallelogram with the next, (n,), and its corner and two neighbours, (n, 3, 3)."""
+    one, other = corners, np.roll(corners, -1, axis=0)
+    size = np.abs(one - one[:, :1]).max(axis=(1, 2))
+    outlines, found = one.copy(), np.zeros(len(one), dtype=np.bool_)
+    for turn, other_turn in product(range(3), repeat=2):
+        tip, left, right = (one[:, (turn + k) % 3] for k in range(3))
+        far, back, forth = (other[:, (other_turn + k) % 3] for k in range(3))
+        # The shared edge runs the other way round in the neighbour.
+        gaps = np.abs(np.stack([back - right, forth - left, tip + far - left - right])).max(axis=(0, 2))
+        fits = (gaps < SAME * size) & ~found
+        outlines[fits] = np.stack([tip, left, right], axis=1)[fits]
+        found |= fits
+    found[-1:] = False  # the last has no next
+    return outlines, found
 
 
 def _pieces(edges: FloatArray, whole: IntArray, shape: LampShape) -> FloatArray:

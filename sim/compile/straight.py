@@ -7,6 +7,7 @@ of the light and rays vary wildly, while photons hit in plenty: there photons br
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -30,8 +31,8 @@ class StraightCells:
     receivers: Receivers
 
 
-Face = tuple[FloatArray, FloatArray, FloatArray, float]
-"""A face of a lamp: corner (3,), both edges (2, 3), their pseudo-inverse (3, 2), and the lit area of the lamp."""
+MOST_PAIRS = 1 << 18
+"""Cells times faces of a lamp that are looked at in one go."""
 MOST_FACES = 512
 """Of a lamp with more lit faces, every so many are looked at to tell how far it is."""
 
@@ -50,13 +51,13 @@ def straight_cells(
         The row of the surface that each belongs to.
     emitters : Emitters
     """
-    faces = _faces(emitters)
+    lamps = _faces(emitters)
     rows, parts = [np.zeros(0, dtype=np.int64)], [np.zeros((0, 4, 3))]
     for row, entry in enumerate(catalogue.entries):
         frame = entry.surface.frame
         if frame is None or entry.first < 0:
             continue
-        keep = _whole(frame) & ~_touched(frame, corners, of_triangle != row) & _far(frame, faces)
+        keep = _whole(frame) & ~_touched(frame, corners, of_triangle != row) & _far(frame, lamps)
         rows.append(entry.first + np.flatnonzero(keep))
         parts.append(_parallelograms(frame)[keep])
     stacked = np.concatenate(parts)
@@ -86,26 +87,53 @@ def _touched(frame: Frame, corners: FloatArray, others: BoolArray) -> BoolArray:
     return touched.ravel()
 
 
-def _far(frame: Frame, faces: Sequence[Face]) -> BoolArray:
+class _Faces(NamedTuple):
+    """The faces that tell how far a lamp is, and its lit area.
+
+    Corners (f, 3), both edges (f, 2, 3) and their pseudo-inverses (f, 3, 2); lowest and highest place, (2, 3).
+    """
+
+    corner: FloatArray
+    edges: FloatArray
+    inverse: FloatArray
+    box: FloatArray
+    area: float
+
+
+def _far(frame: Frame, lamps: Sequence[_Faces]) -> BoolArray:
     """Return which cells are so far from every lamp that a disc of that radius outdoes its lit area, (cells,)."""
-    far = np.ones(frame.shape[0] * frame.shape[1], dtype=np.bool_)
-    for corner, edges, inverse, area in faces:
-        offset = frame.cell_centres - corner
-        share = np.clip(offset @ inverse, 0.0, 1.0)
-        far &= np.pi * ((offset - share @ edges) ** 2).sum(axis=1) > area
+    centres = frame.cell_centres
+    far = np.ones(len(centres), dtype=np.bool_)
+    for lamp in lamps:
+        aside = np.maximum(np.maximum(lamp.box[0] - centres, centres - lamp.box[1]), 0.0)
+        # Only cells that are close to the box about a lamp can be close to one of its faces.
+        near = np.flatnonzero(far & (np.pi * (aside**2).sum(axis=1) <= (1.0 + 1e-9) * lamp.area))
+        step = max(1, MOST_PAIRS // len(lamp.corner))
+        for start in range(0, len(near), step):
+            rows = near[start : start + step]
+            far[rows] = (np.pi * _squared_distances(centres[rows], lamp) > lamp.area).all(axis=1)
     return far
 
 
-def _faces(emitters: Emitters) -> list[Face]:
-    """Return the faces of lamps that tell how far these are."""
-    found: list[Face] = []
+def _squared_distances(points: FloatArray, lamp: _Faces) -> FloatArray:
+    """Return the squared distance from points, (k, 3), to each face of a lamp, (k, f) [m²]."""
+    offset = points[:, None] - lamp.corner
+    share = np.clip(np.einsum("kfi,fij->kfj", offset, lamp.inverse), 0.0, 1.0)
+    squared: FloatArray = ((offset - np.einsum("kfj,fji->kfi", share, lamp.edges)) ** 2).sum(axis=2)
+    return squared
+
+
+def _faces(emitters: Emitters) -> list[_Faces]:
+    """Return the faces of each lamp that tell how far it is."""
+    found = []
     for lamp, area in enumerate(emitters.area):
         first, last = int(emitters.first[lamp]), int(emitters.first[lamp + 1])
         rows = slice(first, last, max(1, (last - first) // MOST_FACES))
-        edges = np.stack([emitters.edge1[rows], emitters.edge2[rows]], axis=1)
-        found += [
-            (*face, float(area)) for face in zip(emitters.corner[rows], edges, np.linalg.pinv(edges), strict=True)
-        ]
+        corner, edges = emitters.corner[rows], np.stack([emitters.edge1[rows], emitters.edge2[rows]], axis=1)
+        ends = np.concatenate([corner, corner + edges[:, 0], corner + edges[:, 1], corner + edges.sum(axis=1)])
+        box = np.stack([ends.min(axis=0), ends.max(axis=0)])
+        inverse = np.asarray(np.linalg.pinv(edges), dtype=np.float64)
+        found.append(_Faces(corner, edges, inverse, box, float(area)))
     return found
 
 

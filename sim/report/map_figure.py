@@ -13,9 +13,10 @@ from matplotlib.patches import Rectangle
 
 from sim.analysis.numbers import plain
 from sim.report.contours import HALO, draw_contours
-from sim.report.drawing import INK, MAP_COLOURS, QUIET
+from sim.report.drawing import INK, MAP_COLOURS
 from sim.report.map_scale import MapScale
 from sim.report.panels import Panel
+from sim.report.rulers import add_ruler, add_rulers
 from sim.tally.result import FloatArray
 
 GAP = (0.62, 0.62)
@@ -167,13 +168,11 @@ def _draw(axes: Axes, spot: Spot, scale: MapScale, inches_per_unit: float, told:
         axes.invert_yaxis()
     axes.set_title(_title(panel), y=1.0, pad=4)
     names = [f"{axis if axis in 'xyz' else f'along {axis}'}, {panel.unit.symbol}" for axis in panel.axes]
-    axes.set_xlabel(names[0], labelpad=1)
-    axes.set_ylabel(names[1], labelpad=3)
     for axis, length in zip((axes.xaxis, axes.yaxis), panel.size, strict=True):
         axis.set_major_locator(
             mpl.ticker.MaxNLocator(nbins=max(1, int(length * inches_per_unit / 0.4)), steps=[1, 2, 5, 10])
         )
-    axes.tick_params(length=2.5, pad=2, labelsize=8)
+    add_rulers(axes, (names[0], names[1]), (1.0, 3.0))
 
 
 def _marks(axes: Axes, panel: Panel, inches_per_unit: float) -> None:
@@ -269,5 +268,4 @@ def _bar(figure: Figure, scale: MapScale, highest: float, size: tuple[float, flo
     bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
     bar.outline.set_linewidth(0.5)
     note = f" (cells above {plain(scale.top)} share its colour; highest cell {plain(highest)})" if cut else ""
-    bar.set_label(f"UV index{note}", labelpad=2)
-    bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)
+    add_ruler(bar.ax, "below", f"UV index{note}", 2.0)

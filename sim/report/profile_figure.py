@@ -9,8 +9,9 @@ from matplotlib.ticker import LogLocator, NullLocator
 
 from sim.analysis.numbers import plain
 from sim.report.curve import Curve
-from sim.report.drawing import QUIET, RULE, SERIES, plain_axes, with_margins
+from sim.report.drawing import QUIET, RULE, SERIES, with_margins
 from sim.report.lengths import LengthUnit
+from sim.report.rulers import add_grid
 from sim.scene.exposure_zone import EXPOSURE_ZONES
 
 LINEAR = 10.0
@@ -43,9 +44,7 @@ def profile_figure(shown: Sequence[Curve], unit: LengthUnit) -> Figure:
     _scale(axes, lowest, max(float(curve.uvi.mean.max()) for curve in shown))
     axes.set_xlim(left=0.0)
     _shade_zones(axes)
-    axes.set_xlabel(f"distance from the lamp's middle, {unit.symbol}")
-    axes.set_ylabel("UV index, looking at the lamp")
-    plain_axes(axes)
+    add_grid(axes, (f"distance from the lamp's middle, {unit.symbol}", "UV index, looking at the lamp"))
     axes.legend(frameon=False, title="under", title_fontsize=9)
     return figure
 

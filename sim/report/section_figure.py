@@ -14,9 +14,10 @@ from matplotlib.path import Path
 
 from sim.analysis.numbers import plain
 from sim.report.contours import HALO, draw_contours
-from sim.report.drawing import INK, MAP_COLOURS, QUIET
+from sim.report.drawing import INK, MAP_COLOURS
 from sim.report.lengths import LengthUnit
 from sim.report.panels import Mark
+from sim.report.rulers import add_ruler, add_rulers
 from sim.tally.result import FloatArray
 
 FAINTEST = 0.1
@@ -160,17 +161,16 @@ def _draw(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float],
     )
     # One path of all: a mesh gives thousands of lines, of which each would take as long to draw.
     cut = Path(plane.lines.reshape(-1, 2), np.tile([Path.MOVETO, Path.LINETO], len(plane.lines)))
-    axes.add_patch(PathPatch(cut, fill=False, edgecolor="white", linewidth=2.4, alpha=0.6, zorder=2))
-    axes.add_patch(PathPatch(cut, fill=False, edgecolor=INK, linewidth=0.9, zorder=2.1))
+    for look in ({"edgecolor": "white", "linewidth": 2.4, "alpha": 0.6}, {"edgecolor": INK, "linewidth": 0.9}):
+        # As a mere artist: nobody looks how far it reaches, since the limits are those of the plane.
+        axes.add_artist(PathPatch(cut, fill=False, zorder=2, **look))
     _contours(axes, plane, norm, values)
     for mark in plane.marks:
         _mark(axes, mark)
     axes.set_xlim(*plane.across)
     axes.set_ylim(*(reversed(plane.up) if plane.downward else plane.up))
     axes.set_title(plane.title, y=1.0, pad=4)
-    axes.set_xlabel(f"{plane.labels[0]}, {unit.symbol}", labelpad=1)
-    axes.set_ylabel(f"{plane.labels[1]}, {unit.symbol}", labelpad=1)
-    axes.tick_params(length=2.5, pad=2, labelsize=8)
+    add_rulers(axes, (f"{plane.labels[0]}, {unit.symbol}", f"{plane.labels[1]}, {unit.symbol}"))
 
 
 def _contours(axes: Axes, plane: Plane, norm: BoundaryNorm, values: Sequence[float]) -> None:
@@ -218,5 +218,4 @@ def _bar(figure: Figure, norm: BoundaryNorm, values: Sequence[float], size: tupl
     )
     bar.ax.xaxis.set_major_formatter(lambda value, _: plain(value))
     bar.outline.set_linewidth(0.5)
-    bar.set_label(reading, labelpad=2)
-    bar.ax.tick_params(length=2.5, pad=2, color=QUIET, labelsize=8)
+    add_ruler(bar.ax, "below", reading, 2.0)

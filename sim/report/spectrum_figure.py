@@ -8,7 +8,8 @@ from matplotlib.figure import Figure
 
 from sim.analysis.numbers import plain
 from sim.analysis.spectral_share import EDGE_NM
-from sim.report.drawing import INK, QUIET, SERIES, plain_axes, with_margins
+from sim.report.drawing import INK, QUIET, SERIES, with_margins
+from sim.report.rulers import OF_GRAPH, add_grid, add_ruler
 from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.lamp_record import LampRecord
 from sim.tally.result import FloatArray
@@ -35,12 +36,11 @@ def spectrum_figure(lamps: Sequence[LampRecord], edges_nm: FloatArray) -> Figure
     for index, lamp in enumerate(lamps):
         _draw(above, beside, lamp, (low, high), SERIES[index % len(SERIES)])
     above.set_ylim(bottom=0.0)
-    above.set_ylabel("continuum, mW/nm")
-    plain_axes(above)
+    add_grid(above, ("", "continuum, mW/nm"), numbers_below=False)
     above.legend(frameon=False)
     if beside is not None:
         beside.set_ylim(bottom=0.0)
-        beside.set_ylabel("lines (stems), mW")
+        add_ruler(beside, "right", "lines (stems), mW", 4.0, OF_GRAPH)
         beside.spines[["top", "left"]].set_visible(False)
     _draw_erythema(below, low, high)
     for axes in (above, below):
@@ -80,6 +80,4 @@ def _draw_erythema(axes: Axes, low: float, high: float) -> None:
     axes.semilogy(wavelength, np.where(weight > 0, weight, np.nan), color=INK, linewidth=1.4)
     axes.set_ylim(1e-4, 2.0)
     axes.yaxis.set_major_formatter(lambda value, _: plain(value))
-    axes.set_ylabel("erythema weight")
-    axes.set_xlabel("wavelength, nm")
-    plain_axes(axes)
+    add_grid(axes, ("wavelength, nm", "erythema weight"))

@@ -47,7 +47,7 @@ def traced_sections(
     if not compiled.groups:
         return None
     tallies = empty_tallies(compiled, few_paths=True)  # those along the lines under lamps
-    _take_over(run, Traced(compiled, tallies))
+    _take_over(run, Traced(compiled, tallies), pool)
     lamps, only_lines = len(tallies.photons), not len(compiled.model.planes.cells)
     each = run.tallies.histories / (REPLICATES * lamps)
     for lamp in range(lamps):
@@ -61,13 +61,23 @@ def traced_sections(
     return Traced(compiled, tallies)
 
 
-def _take_over(run: Traced, sections: Traced) -> None:
-    """Start the lines under the lamps from what the run read there: only what is missing there will be traced."""
+def _take_over(run: Traced, sections: Traced, pool: ThreadPoolExecutor) -> None:
+    """Start the lines under the lamps from what the run read there: only what is missing there will be traced.
+
+    On all threads: these are few numbers, but they lie all over memory that nobody has touched before.
+    """
     lines = {group.name: group for group in run.compiled.groups if is_profile(group)}
+    moved = []
     for group in filter(is_profile, sections.compiled.groups):
         first = lines[group.name].first - run.compiled.cells
-        there, here = slice(first, first + group.count), slice(group.first, group.first + group.count)
-        for name in ("direct", "paths"):
-            getattr(sections.tallies, name)[:, :, here] = getattr(run.tallies, name)[:, :, there]
+        moved.append((slice(first, first + group.count), slice(group.first, group.first + group.count)))
+
+    def take_over(replicate: int) -> None:
+        for there, here in moved:
+            for name in ("direct", "paths"):
+                getattr(sections.tallies, name)[:, replicate, here] = getattr(run.tallies, name)[:, replicate, there]
+
+    list(pool.map(take_over, range(REPLICATES)))
+    for there, here in moved:
         for name in ("direct_count", "path_count"):
             getattr(sections.tallies, name)[:, here] = getattr(run.tallies, name)[:, there]
