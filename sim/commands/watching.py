@@ -15,6 +15,7 @@ from sim.commands.page_pictures import page_artist
 from sim.commands.report_folder import ChangedByOthersError, ReportFolder
 from sim.commands.turn import Asked, Ended, print_tables, tell_files, traced, write
 from sim.commands.watched_files import WatchedFiles
+from sim.furniture.imported import keep_meshes
 from sim.scene.fault import SceneError
 from sim.simulate.readings import Readings
 
@@ -46,6 +47,7 @@ class Watch:
         self._begun = self._tracing = False
         self._means: Means | None = None
         self._readings = Readings()
+        keep_meshes()
 
     def until_ctrl_c(self) -> int:
         """Run the scene, and again whenever a file was saved; return the exit code.

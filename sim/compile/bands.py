@@ -7,6 +7,7 @@ import numpy as np
 from sim.geometry.mesh import FloatArray
 from sim.lamps.emission import Emission
 from sim.materials.components import ANGLE_NODES, Components
+from sim.materials.facets import FACET_NODES, facet_table
 from sim.materials.law import Law, law_components
 from sim.scene import library
 from sim.scene.model import Scene
@@ -14,7 +15,7 @@ from sim.screens.wires import HIDDEN_NODES, WIRE_NODES, wire_tables
 from sim.spectra.arrays import WavelengthFunction
 from sim.spectra.grid import adaptive_edges, uniform_edges
 from sim.spectra.spectrum import Spectrum
-from sim.transport.arrays import Laws
+from sim.transport.arrays import ALPHA, COSINES, SHARE, Laws
 
 TOLERANCE = 0.01
 """A band ends where any law of the scene has moved by more than this to either side of the band's middle.
@@ -72,7 +73,7 @@ def pack_laws(laws: Sequence[Law], spectra: Sequence[Spectrum], edges_nm: FloatA
     packed = Laws(
         diffuse=np.zeros((*shape, 2)),
         lobe=np.zeros(shape),
-        roughness=np.array([part.roughness for part in parts]),
+        facets=np.stack([_facets(part.roughness) for part in parts]),
         specular=np.zeros((len(angular), *shape[1:], ANGLE_NODES, 2)),
         specular_row=np.full(len(laws), -1, dtype=np.int64),
         fill=np.array([part.fill or (-1.0, -1.0) for part in parts], dtype=np.float64),
@@ -95,3 +96,13 @@ def pack_laws(laws: Sequence[Law], spectra: Sequence[Spectrum], edges_nm: FloatA
                 table = means[:, 5:].reshape(-1, ANGLE_NODES, 2)
                 packed.specular[packed.specular_row[row], lamp] = table
     return packed
+
+
+def _facets(alpha: float) -> FloatArray:
+    """Return a row of `Laws.facets`, zeros where there is no rough mirror."""
+    row = np.zeros(COSINES + 2 * FACET_NODES)
+    if alpha > 0.0:
+        table = facet_table(alpha)
+        row[ALPHA], row[SHARE] = alpha, table.share
+        row[COSINES : COSINES + FACET_NODES], row[COSINES + FACET_NODES :] = table.cosines, table.densities
+    return row

@@ -6,9 +6,10 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
+from sim.furniture.kept import Kept
 from sim.furniture.mesh_file import MeshFile, Unit, gated, unit_fault
 from sim.furniture.part_base import PartBase
-from sim.geometry.mesh import FloatArray
+from sim.geometry.mesh import FloatArray, IntArray, Mesh
 from sim.geometry.patches import patches, split_to_size
 from sim.materials.surface import Surface
 from sim.spec import SceneFile
@@ -16,10 +17,20 @@ from sim.units import Angle, Position
 
 LONGEST_EDGE = 1.5
 """Longest edge of a triangle over the size of a receiver: half an equilateral one is then about a receiver's area."""
+MOST_KEPT, MOST_KEPT_TO_GO_ON = 500_000, 4_000_000
+"""Triangles of meshes that are kept: of one run, and where a scene is traced again and again."""
+
+_READ = Kept[MeshFile](lambda found: len(found.mesh.faces), MOST_KEPT)
+_CUT = Kept[tuple[Mesh, IntArray]](lambda cut: len(cut[0].faces), 0)
+
+
+def keep_meshes() -> None:
+    """From now on keep large meshes, too, and what becomes of them in a scene: it will be traced again and again."""
+    _READ.most = _CUT.most = MOST_KEPT_TO_GO_ON
 
 
 def read_mesh(path: Path, unit: str | None, scale: float = 1.0) -> MeshFile:
-    """Return what a mesh file holds, in metres, after the checks of the gate.
+    """Return what a mesh file holds, in metres, after the checks of the gate; not to be written to.
 
     Parameters
     ----------
@@ -40,6 +51,10 @@ def read_mesh(path: Path, unit: str | None, scale: float = 1.0) -> MeshFile:
     fault = unit_fault(path, unit)
     if fault is not None:
         raise ValueError(fault)
+    return _READ.of(path, (unit, scale), lambda: _read(path, unit, scale))
+
+
+def _read(path: Path, unit: str | None, scale: float) -> MeshFile:
     if path.stat().st_size == 0:
         raise ValueError(f"'{path.name}' is empty; export it again")
     import trimesh  # here, not above: it takes most of a second, which only scenes with mesh files should wait for
@@ -111,18 +126,24 @@ class Imported(PartBase):
             If the file cannot be used.
         """
         found = read_mesh(self.file, self.unit, self.scale)
-        placed = found.mesh.moved(rotation(self.turn), np.array(self.at))
-        mesh = split_to_size(placed, LONGEST_EDGE * receiver_size)
+        how = (self.unit, self.scale, self.turn, self.at, receiver_size)
+        mesh, ids = _CUT.of(self.file, how, lambda: self._cut(found, receiver_size))
         return [
             Surface(
                 name=self.name,
                 mesh=mesh,
                 law=self.law,
-                patches=patches(mesh, receiver_size),
+                patches=ids,
                 closed=found.watertight,
                 reachable=self.reachable,
             )
         ]
+
+    def _cut(self, found: MeshFile, receiver_size: float) -> tuple[Mesh, IntArray]:
+        """Return its mesh where it stands, cut to size, and the patch of each triangle."""
+        placed = found.mesh.moved(rotation(self.turn), np.array(self.at))
+        mesh = split_to_size(placed, LONGEST_EDGE * receiver_size)
+        return mesh, patches(mesh, receiver_size)
 
     def description(self) -> str:
         """Return one line on the file: its triangles, its size, whether it is watertight, what is odd about it.

@@ -137,7 +137,8 @@ def gated(path: Path, vertices: FloatArray, faces: IntArray, unit: str | None, s
         raise ValueError(
             f"'{path.name}' states {stated} polygons, but only {len(faces)} triangles could be read; export it again"
         )
-    bad = np.count_nonzero(~np.isfinite(vertices[faces]).all(axis=(1, 2)))
+    finite: BoolArray = np.all(np.isfinite(vertices), axis=1)
+    bad = 0 if np.all(finite) else np.count_nonzero(~finite[faces].all(axis=1))
     if bad:
         raise ValueError(
             f"'{path.name}' has {_counted(int(bad), 'triangle')} with a coordinate that is not a finite number; "
@@ -149,7 +150,9 @@ def gated(path: Path, vertices: FloatArray, faces: IntArray, unit: str | None, s
 
 
 def _refuse_absurd_size(name: str, raw: Mesh, unit: str | None, scale: float) -> None:
-    used = raw.corners.reshape(-1, 3)
+    is_used = np.zeros(len(raw.vertices), dtype=np.bool_)
+    is_used[raw.faces] = True
+    used = raw.vertices[is_used]
     extents = scale * (used.max(axis=0) - used.min(axis=0))
     metres = float(extents.max()) * (1.0 if unit is None else LENGTH[unit])
     if SMALLEST <= metres <= LARGEST:

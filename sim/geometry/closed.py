@@ -35,8 +35,11 @@ def picked(mesh: Mesh, chosen: BoolArray) -> Mesh:
     mesh : Mesh
     chosen : (m,) bool
     """
-    used, place = np.unique(mesh.faces[chosen], return_inverse=True)
-    return Mesh(mesh.vertices[used], place.reshape(-1, 3))
+    faces = mesh.faces[chosen]
+    used = np.zeros(len(mesh.vertices), dtype=np.bool_)
+    used[faces] = True
+    place = np.cumsum(used) - 1
+    return Mesh(mesh.vertices[used], place[faces])
 
 
 def signed_volume(mesh: Mesh) -> float:
@@ -54,10 +57,12 @@ def signed_volume(mesh: Mesh) -> float:
 def edge_uses(mesh: Mesh) -> tuple[IntArray, IntArray]:
     """Return how often each undirected edge is used, and how often along its first direction, each (e,)."""
     pairs = sides(mesh.faces)
-    keys = pair_keys(pairs, len(mesh.vertices))
-    _, which, uses = np.unique(keys, return_inverse=True, return_counts=True)
-    forward = np.bincount(which, weights=pairs[:, 0] < pairs[:, 1], minlength=len(uses))
-    return uses, forward.astype(np.int64)
+    # One number for each use of an edge, whose lowest bit tells the direction.
+    used = np.sort(2 * pair_keys(pairs, len(mesh.vertices)) + (pairs[:, 0] < pairs[:, 1]))
+    first = np.flatnonzero(np.diff(used >> 1, prepend=-1))
+    uses = np.diff(first, append=len(used))
+    forward: IntArray = np.add.reduceat(used & 1, first) if len(first) else np.zeros(0, dtype=np.int64)
+    return uses, forward
 
 
 def is_watertight(mesh: Mesh) -> bool:

@@ -27,13 +27,17 @@ class Mesh:
     @property
     def corners(self) -> FloatArray:
         """Corner positions, (m, 3 corners, 3) [m]."""
-        return self.vertices[self.faces]
+        # Half the time of an index.
+        corners: FloatArray = self.vertices.take(self.faces, axis=0)
+        return corners
 
     @cached_property
     def area_vectors(self) -> FloatArray:
         """Normal times area of each triangle, (m, 3) [m2]; kept, and so not to be written to."""
-        corners = self.corners
-        vectors: FloatArray = 0.5 * np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        first, second, third = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
+        (x, y, z), (a, b, c) = (second - first).T, (third - first).T
+        # By columns, since `numpy.cross` takes twice as long.
+        vectors = 0.5 * np.stack([y * c - z * b, z * a - x * c, x * b - y * a], axis=1)
         vectors.flags.writeable = False
         return vectors
 
@@ -55,6 +59,13 @@ class Mesh:
         lengths: FloatArray = np.sqrt(squares).T
         lengths.flags.writeable = False
         return lengths
+
+    @property
+    def centres(self) -> FloatArray:
+        """Mean of the corners of each triangle, (m, 3) [m]."""
+        first, second, third = (self.vertices.take(corner, axis=0) for corner in self.faces.T)
+        centres: FloatArray = (first + second + third) / 3.0
+        return centres
 
     @property
     def perimeters(self) -> FloatArray:

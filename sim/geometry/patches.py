@@ -33,18 +33,18 @@ def split_to_size(mesh: Mesh, size: float) -> Mesh:
     most_area = np.sqrt(3.0) / 4.0 * size * size  # of a triangle with edges of that size
     if mesh.areas.sum() > MOST_TRIANGLES * most_area:
         raise ValueError(_too_fine(size))
-    while True:
+    while np.any(mesh.side_lengths > size):
         keys, which = np.unique(pair_keys(sides(mesh.faces), len(mesh.vertices)), return_inverse=True)
         edges = of_keys(keys, len(mesh.vertices))
-        long = np.linalg.norm(np.diff(mesh.vertices[edges], axis=1)[:, 0], axis=1) > size
-        if not np.any(long):
-            return mesh
+        long = np.zeros(len(edges), dtype=np.bool_)
+        long[which[mesh.side_lengths[:, [1, 2, 0]].ravel() > size]] = True
         if len(mesh.faces) > MOST_TRIANGLES // 4:
             raise ValueError(_too_fine(size))
         middle = np.full(len(edges), -1)
         middle[long] = len(mesh.vertices) + np.arange(np.count_nonzero(long))
         vertices = np.concatenate([mesh.vertices, mesh.vertices[edges[long]].mean(axis=1)])
         mesh = Mesh(vertices, _split_faces(vertices, mesh.faces, middle[which.reshape(-1, 3)]))
+    return mesh
 
 
 def _too_fine(size: float) -> str:
@@ -106,7 +106,7 @@ def patch_areas(mesh: Mesh, patch: IntArray) -> FloatArray:
 
 def patch_centres(mesh: Mesh, patch: IntArray) -> FloatArray:
     """Return the centre of gravity of each patch, (n, 3) [m]."""
-    weighted = mesh.areas[:, None] * mesh.corners.mean(axis=1)
+    weighted = mesh.areas[:, None] * mesh.centres
     sums = np.stack([_sums(patch, weighted[:, axis]) for axis in range(3)], axis=1)
     centres: FloatArray = sums / patch_areas(mesh, patch)[:, None]
     return centres
@@ -133,7 +133,7 @@ def _grid_keys(mesh: Mesh, size: float) -> IntArray:
     extent = highest - lowest
     counts = np.array([cells_of_size(float(length), size) for length in extent])
     # Means of a flat mesh's corners lie a rounding error off it: that is no place across it.
-    place = (mesh.corners.mean(axis=1) - lowest) / np.where(extent > 0.0, extent, 1.0)
+    place = (mesh.centres - lowest) / np.where(extent > 0.0, extent, 1.0)
     cell = np.clip((place * counts).astype(np.int64), 0, counts - 1)
     np.put_along_axis(cell, axis[:, None], 0, axis=1)  # connection, not depth, tells parallel sheets apart
     return np.column_stack([side, cell])

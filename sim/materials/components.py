@@ -28,7 +28,7 @@ class Components:
     diffuse_reflectance, diffuse_transmittance : (w,) float
         Lambertian on the side of arrival, and on the far side.
     lobe_reflectance : (w,) float
-        Reflectance of the microfacets of a rough mirror before they shade each other.
+        Reflectance of a rough mirror, light that several of its facets return included.
     roughness : float
         GGX width parameter alpha of that lobe.
     specular : (w, ANGLE_NODES, 2) float, optional
@@ -50,10 +50,7 @@ class Components:
     wavelength_breaks: tuple[float, ...] = field(default=())
 
     def at_normal(self) -> tuple[FloatArray, FloatArray]:
-        """Return what is returned and what passes of light along the normal, (w,) each.
-
-        A rough lobe counts before its facets shade each other.
-        """
+        """Return what is returned and what passes of light along the normal, (w,) each."""
         returned = self.diffuse_reflectance + self.lobe_reflectance
         passed = self.diffuse_transmittance
         if self.specular is not None:

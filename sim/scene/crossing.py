@@ -27,7 +27,7 @@ def lies_within(inner: Mesh, outer: Mesh) -> bool:
     Points just behind the fronts of the inner mesh are looked at, so bodies that coincide lie within each other, and
     bodies that touch do not.
     """
-    behind = inner.corners.mean(axis=1) - DEPTH * inner.normals
+    behind = inner.centres - DEPTH * inner.normals
     step = max(1, len(behind) // SAMPLES)
     return any(is_inside(point, outer) for point in behind[::step])
 

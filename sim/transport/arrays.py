@@ -17,6 +17,8 @@ I32 = npt.NDArray[np.int32]
 
 BY_PATHS, BY_PHOTONS, BY_LINKS = 0, 1, 2
 """Ways in which light by matt surfaces is brought to a plane."""
+ALPHA, SHARE, COSINES = 0, 1, 2
+"""Places in a row of `Laws.facets`."""
 
 
 class Tree(NamedTuple):
@@ -100,7 +102,10 @@ class Surfaces(NamedTuple):
 class Laws(NamedTuple):
     """Scattering parts of each law, averaged over each lamp's spectrum in each band.
 
-    ``diffuse`` (w, l, b, 2): Lambertian reflectance, transmittance. ``lobe`` (w, l, b), ``roughness`` (w,): GGX.
+    ``diffuse`` (w, l, b, 2): Lambertian reflectance, transmittance. ``lobe`` (w, l, b): reflectance of a rough mirror.
+    ``facets`` (w, 2 + 2 nodes): its roughness (ALPHA of GGX), or 0 without one; the SHARE of matt light that one facet
+    does not return; from COSINES on nodes of the cosine with which light leaves that met several, and its densities
+    there, see `sim.transport.facets`.
     ``specular`` (p, l, b, nodes, 2): mirror reflectance and straight transmittance at |cos| 0 … 1;
     ``specular_row`` (w,): its row or -1. ``fill`` (w, 2): wire over pitch, -1 where the law is no screen.
     ``wires`` (w, l, b, 2): reflectance of a screen's wires, and share that gets out of light which they catch twice.
@@ -111,7 +116,7 @@ class Laws(NamedTuple):
 
     diffuse: F64
     lobe: F64
-    roughness: F64
+    facets: F64
     specular: F64
     specular_row: I64
     fill: F64

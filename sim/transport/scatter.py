@@ -7,15 +7,16 @@ end by themselves, without bias and without a bounce limit.
 
 import math
 
-from sim.transport.arrays import F64, Laws, Surfaces
-from sim.transport.jit import helper
+from sim.transport.arrays import ALPHA, F64, Laws, Surfaces
+from sim.transport.facets import sample_multiple
+from sim.transport.jit import helper, routine
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import uniforms
 from sim.transport.sampling import about, basis, sample_cosine, sample_lobe
 from sim.transport.wires import meet_wires
 
-SCATTER = 1
-"""Purpose word of the random numbers used here."""
+SCATTER, SEVERAL = 1, 9
+"""Purpose words of the random numbers used here, the second for light off several facets."""
 
 
 @helper
@@ -55,7 +56,7 @@ def choose_part(laws: Laws, law: int, lamp: int, cosine: float, weights: F64, u:
     u : float
         Uniform in (0, 1).
     """
-    specular, rough = laws.specular_row[law] >= 0, laws.roughness[law] > 0.0
+    specular, rough = laws.specular_row[law] >= 0, laws.facets[law, ALPHA] > 0.0
     s0, s1, s2, s3, s4 = 0.0, 0.0, 0.0, 0.0, 0.0
     for band in range(len(weights)):
         if weights[band] > 0.0:
@@ -130,7 +131,7 @@ def scatter_by(
     side = -1.0 if along > 0.0 else 1.0
     nx, ny, nz = side * nx, side * ny, side * nz
     if part == LOBE:
-        return _off_lobe(laws.roughness[law], d, weights, nx, ny, nz, u2, u3, u4)
+        return _off_lobe(laws.facets[law], d, nx, ny, nz, u2, u3, u4, index, bounce, seed, stream)
     x, y, z = sample_cosine(u2, u3)
     d[0], d[1], d[2] = about(nx, ny, nz, x, y, z if part == DIFFUSE else -z)
     return part
@@ -156,17 +157,33 @@ def scatter(
 
 @helper
 def _off_lobe(
-    alpha: float, d: F64, weights: F64, nx: float, ny: float, nz: float, u1: float, u2: float, u3: float
+    facets: F64,
+    d: F64,
+    nx: float,
+    ny: float,
+    nz: float,
+    u1: float,
+    u2: float,
+    u3: float,
+    index: int,
+    bounce: int,
+    seed: int,
+    stream: int,
 ) -> int:
+    """Turn d to where a rough mirror sends light: by one facet or, if that one is shaded, by several."""
     ax, ay, az, bx, by, bz = basis(nx, ny, nz)
     x = -(d[0] * ax + d[1] * ay + d[2] * az)
     y = -(d[0] * bx + d[1] * by + d[2] * bz)
     z = max(1e-9, -(d[0] * nx + d[1] * ny + d[2] * nz))
-    ox, oy, oz, unshaded = sample_lobe(x, y, z, alpha, u1, u2)
+    ox, oy, oz, unshaded = sample_lobe(x, y, z, facets[ALPHA], u1, u2)
     if u3 >= unshaded:
-        for band in range(len(weights)):
-            weights[band] = 0.0
-        return ABSORBED
+        ox, oy, oz = _off_several(facets, index, bounce, seed, stream)
     length = math.sqrt(ox * ox + oy * oy + oz * oz)
     d[0], d[1], d[2] = about(nx, ny, nz, ox / length, oy / length, oz / length)
     return LOBE
+
+
+@routine
+def _off_several(facets: F64, index: int, bounce: int, seed: int, stream: int) -> tuple[float, float, float]:
+    u1, u2, _, _ = uniforms(index, bounce, SEVERAL, seed, stream)
+    return sample_multiple(facets, u1, u2)

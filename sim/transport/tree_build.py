@@ -30,6 +30,9 @@ from sim.transport.tree_lanes import (
 from sim.transport.tree_pairs import partners
 from sim.transport.tree_split import GROUP, half_area, split_in_two
 
+Columns = tuple[F64, F64, F64]
+"""Coordinates of many vectors, each (p,)."""
+
 WIDTH = 16
 """Children of a node, and pieces of a leaf."""
 LEAF_COST = 1.0
@@ -158,15 +161,31 @@ def piece_boxes(shape: F64, pair: npt.NDArray[np.bool_]) -> F64:
     return np.concatenate([points.min(axis=0), points.max(axis=0)], axis=1)
 
 
-def _planes(shape: F64, centre: F64) -> F64:
-    """Return the columns of each piece in ``block``, (p, COLUMNS), see `Tree`; zeros where edges span nothing."""
-    corner, u, v = shape[:, :3] - centre, shape[:, 3:6], shape[:, 6:]
-    normal = np.cross(u, v)
-    square = (normal**2).sum(axis=1, keepdims=True)
+def _cross(one: Columns, two: Columns) -> Columns:
+    """Return cross products of vectors given by columns, which takes a third of the time of `numpy.cross`."""
+    (x, y, z), (a, b, c) = one, two
+    return y * c - z * b, z * a - x * c, x * b - y * a
+
+
+def _plane(vector: Columns, corner: Columns) -> tuple[F64, ...]:
+    """Return a vector and what is to be added to its product with a point, which is zero at a corner."""
+    (x, y, z), (a, b, c) = vector, corner
+    return x, y, z, -(x * a + y * b + z * c)
+
+
+def _planes(shape: F64, centre: F64) -> tuple[F64, ...]:
+    """Return the columns of each piece in ``block``, COLUMNS of (p,), see `Tree`; zeros where edges span nothing."""
+    columns = [shape[:, column] for column in range(9)]
+    corner = columns[0] - centre[0], columns[1] - centre[1], columns[2] - centre[2]
+    u, v = (columns[3], columns[4], columns[5]), (columns[6], columns[7], columns[8])
+    normal = _cross(u, v)
+    x, y, z = normal
+    square = x * x + y * y + z * z
     over = np.divide(1.0, square, out=np.zeros_like(square), where=square > 0.0)
-    vectors = np.stack([normal, np.cross(v, normal) * over, np.cross(normal, u) * over], axis=1)
-    offsets = -np.einsum("pij,pj->pi", vectors, corner)
-    return np.concatenate([vectors, offsets[:, :, None]], axis=2).reshape(-1, COLUMNS)
+    found: list[F64] = [*_plane(normal, corner)]
+    for a, b, c in (_cross(v, normal), _cross(normal, u)):
+        found += _plane((a * over, b * over, c * over), corner)
+    return tuple(found)
 
 
 def _blocks(shape: F64, pair: npt.NDArray[np.bool_], runs: I64, centre: F64, reach: float) -> F32:
@@ -175,18 +194,14 @@ def _blocks(shape: F64, pair: npt.NDArray[np.bool_], runs: I64, centre: F64, rea
     valid = rows < runs[:, 1:]
     rows = np.where(valid, rows, 0)
     block = _records(len(runs), COLUMNS + 1)
-    planes = _planes(shape, centre)
-    for column in range(COLUMNS):
-        block[:, column] = np.where(valid, planes[rows, column], 0.0)
-    edges = np.sqrt(np.maximum((shape[:, 3:6] ** 2).sum(axis=1), (shape[:, 6:] ** 2).sum(axis=1)))
-    longest = np.where(valid, edges[rows], 0.0).max(axis=1)
+    for column, plane in enumerate(_planes(shape, centre)):
+        block[:, column] = np.where(valid, plane.astype(np.float32)[rows], np.float32(0.0))
+    one, two = ((shape[:, start : start + 3] ** 2).sum(axis=1) for start in (3, 6))
+    longest = np.sqrt(np.where(valid, np.maximum(one, two)[rows], 0.0).max(axis=1))
     unit = SLACK_ROUNDINGS * ROUNDING * reach
     block[:, ABOUT, SLACK], block[:, ABOUT, OFF] = unit * longest, unit * longest**2
     bits, lanes = 1 << np.arange(WIDTH), block.view(np.int32)
-    lanes[:, ABOUT, THERE], lanes[:, ABOUT, PAIRS] = (
-        (bits * valid).sum(axis=1),
-        (bits * (valid & pair[rows])).sum(axis=1),
-    )
+    lanes[:, ABOUT, THERE], lanes[:, ABOUT, PAIRS] = valid @ bits, (valid & pair[rows]) @ bits
     lanes[:, ABOUT, START] = runs[:, 0]
     return block
 

@@ -15,13 +15,49 @@ _MIX = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], dt
 """Odd numbers that spread the bits of three coordinates over one word."""
 
 
-def _words(points: F64) -> npt.NDArray[np.uint64]:
-    """Return a word for each point (n, 3), the same for the same bits."""
-    # Adding zero turns -0 into 0.
-    bits = np.ascontiguousarray(points + 0.0).view(np.uint64)
-    bits = (bits ^ (bits >> np.uint64(29))) * _MIX
-    words: npt.NDArray[np.uint64] = np.bitwise_xor.reduce(bits ^ (bits >> np.uint64(32)), axis=1)
-    return words
+def _words(corners: F64) -> npt.NDArray[np.uint64]:
+    """Return a word for the edge across from each corner, (3 n,): one where the sum of its ends has the same bits."""
+    words = np.zeros((len(corners), 3), dtype=np.uint64)
+    for axis in range(3):
+        one, two, three = corners[:, :, axis].T
+        # Adding zero turns -0 into 0.
+        bits = (np.stack([two + three, three + one, one + two], axis=1) + 0.0).view(np.uint64)
+        bits ^= bits >> np.uint64(29)
+        bits *= _MIX[axis]
+        words ^= bits ^ (bits >> np.uint64(32))
+    return words.ravel()
+
+
+def _together(words: npt.NDArray[np.uint64]) -> I64:
+    """Return the rows of words that others are the same as, those next to each other, and in their order within."""
+    # Rows take the place of the lowest bits: numbers are sorted many times sooner than rows by them.
+    low = np.uint64(len(words)).item().bit_length()
+    rows = np.uint64((1 << low) - 1)
+    ordered = np.sort((words & ~rows) | np.arange(len(words), dtype=np.uint64))
+    same = (ordered[1:] ^ ordered[:-1]) <= rows
+    alike = np.concatenate([[False], same]) | np.concatenate([same, [False]])
+    return (ordered[alike] & rows).astype(np.int64)
+
+
+@helper
+def _has_area(corners: F64, row: int) -> bool:
+    """Return whether a triangle has an area; without, it is no half of anything."""
+    one, two, three = corners[row]
+    ux, uy, uz = two[0] - one[0], two[1] - one[1], two[2] - one[2]
+    vx, vy, vz = three[0] - one[0], three[1] - one[1], three[2] - one[2]
+    nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+    return bool(nx * nx + ny * ny + nz * nz > 0.0)
+
+
+@helper
+def _is_half(corners: F64, row: int, side: int, other: int, across: int, far: float) -> bool:
+    """Return whether two triangles are halves of a parallelogram that is cut across from two of their corners."""
+    off = 0.0
+    for axis in range(3):
+        total = corners[row, (side + 1) % 3, axis] + corners[row, (side + 2) % 3, axis]
+        end = corners[other, (across + 1) % 3, axis] + corners[other, (across + 2) % 3, axis]
+        off = max(off, abs(total - end), abs(corners[row, side, axis] + corners[other, across, axis] - total))
+    return off <= far and _shared(corners, row, side, other, across)
 
 
 @helper
@@ -37,40 +73,53 @@ def _shared(corners: F64, row: int, side: int, other: int, across: int) -> bool:
 
 
 @helper
-def _is_longest(lengths: F64, row: int, side: int) -> bool:
+def _square(corners: F64, row: int, side: int) -> float:
+    """Return the squared length of the edge across from a corner [m2]."""
+    first, second = corners[row, (side + 1) % 3], corners[row, (side + 2) % 3]
+    x, y, z = first[0] - second[0], first[1] - second[1], first[2] - second[2]
+    return float(x * x + y * y + z * z)
+
+
+@helper
+def _is_longest(corners: F64, row: int, side: int) -> bool:
     """Return whether no edge of a triangle is longer than the one across from a corner."""
-    one, two, three = lengths[3 * row], lengths[3 * row + 1], lengths[3 * row + 2]
-    return bool(lengths[3 * row + side] >= max(max(one, two), three))
+    most = max(_square(corners, row, 0), _square(corners, row, 1), _square(corners, row, 2))
+    return _square(corners, row, side) >= most
 
 
 @kernel
-def _join(corners: F64, sums: F64, candidates: I64, far: float, longest: bool, lengths: F64, partner: I64) -> None:
-    """Pair triangles over edges that follow each other in `candidates` and have one sum of ends.
+def _find(corners: F64, candidates: I64, far: float, found: I64) -> int:
+    """Fill pairs of edges (k, 2), as three times a triangle's row and a corner of it, where two could be joined.
 
-    `sums`, `lengths` (n, 3): of the edge across from each corner. With `longest` edges count only if no other edge of
-    their triangles is longer: halves of a rectangle meet there, and make the smallest box.
+    They are among edges that follow each other in `candidates`. Return how many there are.
     """
+    count = 0
     for at in range(len(candidates) - 1):
         row, side = candidates[at] // 3, candidates[at] % 3
-        if partner[row] >= 0:
+        if not _has_area(corners, row):
             continue
         for ahead in range(at + 1, min(at + 4, len(candidates))):
             other, across = candidates[ahead] // 3, candidates[ahead] % 3
-            if other == row or partner[other] >= 0:
+            if other == row or not _is_half(corners, row, side, other, across, far) or not _has_area(corners, other):
                 continue
-            off = 0.0
-            for axis in range(3):
-                total = sums[3 * row + side, axis]
-                off = max(off, abs(total - sums[3 * other + across, axis]))
-                off = max(off, abs(corners[row, side, axis] + corners[other, across, axis] - total))
-            if off > far:
-                continue
-            if longest and not (_is_longest(lengths, row, side) and _is_longest(lengths, other, across)):
-                continue
-            if not _shared(corners, row, side, other, across):
-                continue
-            partner[row], partner[other] = 3 * other + across, 3 * row + side
-            break
+            found[count, 0], found[count, 1] = candidates[at], candidates[ahead]
+            count += 1
+    return count
+
+
+@kernel
+def _join(corners: F64, pairs: I64, longest: bool, partner: I64) -> None:
+    """Join triangles that are still alone by pairs of edges.
+
+    With `longest` edges count only if no other edge of their triangles is longer: halves of a rectangle meet there, and
+    make the smallest box.
+    """
+    for one, two in pairs:
+        row, other = one // 3, two // 3
+        if partner[row] >= 0 or partner[other] >= 0:
+            continue
+        if not longest or (_is_longest(corners, row, one % 3) and _is_longest(corners, other, two % 3)):
+            partner[row], partner[other] = two, one
 
 
 def partners(corners: F64) -> I64:
@@ -85,22 +134,10 @@ def partners(corners: F64) -> I64:
     partner : (n,) int
         ``3 row + corner``: the other half and its corner that both do not share.
     """
-    count = len(corners)
-    ends = corners[:, [1, 2, 0]], corners[:, [2, 0, 1]]
-    sums = (ends[0] + ends[1]).reshape(-1, 3)
-    lengths = np.ascontiguousarray(((ends[0] - ends[1]) ** 2).sum(axis=2).ravel())
-    # A triangle without an area is no half of anything.
-    area = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    real = np.repeat((area**2).sum(axis=1) > 0.0, 3)
-    words = _words(sums)
-    candidates = np.argsort(words, kind="stable")
-    ordered = words[candidates]
-    alike = np.zeros(3 * count, dtype=bool)
-    alike[1:] = ordered[1:] == ordered[:-1]
-    alike[:-1] |= alike[1:]
-    candidates = np.ascontiguousarray(candidates[alike & real[candidates]])
-    partner = np.full(count, -1)
-    far = CLOSE * float(np.abs(corners).max())
+    candidates = _together(_words(corners))
+    pairs = np.zeros((3 * len(candidates), 2), dtype=np.int64)
+    pairs = pairs[: _find(corners, candidates, CLOSE * float(np.abs(corners).max()), pairs)]
+    partner = np.full(len(corners), -1)
     for longest in (True, False):
-        _join(corners, sums, candidates, far, longest, lengths, partner)
+        _join(corners, pairs, longest, partner)
     return partner

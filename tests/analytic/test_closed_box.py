@@ -120,6 +120,25 @@ def test_mean_of_a_room_of_one_reflectance(reflectance: float, power: float, exp
         assert_walls(answer, known, 0.005)
 
 
+@pytest.mark.parametrize(
+    ("reflectance", "share", "roughness", "expected"),
+    [(0.5, 1.0, 1.0, 6.66667), (0.9, 1.0, 0.5, 33.3333), (0.9, 0.6, 0.3, 33.3333), (0.97, 1.0, 0.1, 111.1111)],
+)
+def test_mean_of_a_room_of_rough_mirrors(
+    reflectance: float, share: float, roughness: float, expected: float, tmp_path: Path
+) -> None:
+    """A law that returns its reflectance, whatever the direction, gives every room the mean of a matt one."""
+    law = f'{{ kind = "glossy", reflectance = {reflectance}, specular_share = {share}, roughness = {roughness} }}'
+    lamp = ceiling_panel(SIZE, PANEL, 12.0, law)
+    text = scene("Rough mirrors", box(SIZE, dict.fromkeys(WALLS, law)), lamp, histories=200_000)
+    answer = traced_text(text, tmp_path)
+    assert 12.0 / (3.6 * (1 - reflectance)) == pytest.approx(expected, rel=1e-5)
+    received = sum(answer.surface(name).value * answer.area(name) for name in (*WALLS, "panel"))
+    # Three standard errors, as above.
+    assert expected == pytest.approx(received / 3.6, rel=3 * sqrt(reflectance / 200_000))
+    assert answer.energy("absorbed_W") == pytest.approx(12.0, abs=1e-9)
+
+
 @pytest.mark.parametrize("reflectance", [0.3, 0.9, 0.99])
 def test_mean_with_a_white_tube(reflectance: float, tmp_path: Path) -> None:
     # Long paths: a cap on bounces, or roulette that is not fair, would show at 0.99.

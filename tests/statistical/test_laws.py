@@ -11,11 +11,10 @@ from sim.materials.law import law_components
 from sim.materials.screen import Screen
 from sim.screens.weave import direct_transmittance
 from sim.screens.wires import caught_by_set, clear_shares
-from sim.transport.arrays import F64, I64
+from sim.transport.arrays import ALPHA, F64, I64
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, PARTS, STRAIGHT, THROUGH
 from tests.support.kernel_loops import (
     chosen_parts,
-    lobe_densities,
     part_shares,
     passed_shares,
     scattered,
@@ -75,19 +74,6 @@ def test_a_screen_passes_the_same_both_ways_and_what_its_own_formula_says() -> N
             passed_shares(setup.laws, setup.surfaces, setup.row(name), -directions, back)
             np.testing.assert_allclose(there, direct_transmittance(law.fill, directions @ FRAME.T), atol=1e-12)
             np.testing.assert_allclose(back, there, atol=1e-12)
-
-
-@pytest.mark.parametrize("alpha", [1e-3, 0.05, 0.3, 1.0])
-def test_the_lobe_is_reciprocal(alpha: float) -> None:
-    rng = np.random.Generator(np.random.PCG64(6))
-    pairs = rng.standard_normal((2, sized(5000, 300), 3))
-    pairs[:, :, 2] = np.abs(pairs[:, :, 2])
-    a, b = pairs / np.linalg.norm(pairs, axis=2, keepdims=True)
-    there, back, density = np.zeros(len(a)), np.zeros(len(a)), np.zeros(len(a))
-    lobe_densities(a, b, alpha, density, there)
-    lobe_densities(b, a, alpha, density, back)
-    np.testing.assert_allclose(back, there, rtol=1e-9)
-    assert there.max() > 0.0
 
 
 def wire_shares(law: Screen, local: F64) -> F64:
@@ -156,30 +142,6 @@ def test_directions_off_wires_follow_their_density(name: str, degrees: float) ->
         assert chi_square(counts, cells / cells.sum() * len(local)) > level
 
 
-@cache
-def lobe_albedo(alpha: float, degrees: float) -> float:
-    """Share that leaves unshaded, by the integral of the BRDF over facets' own angles (midpoint rule)."""
-    n = sized(700, 150)
-    z = np.cos(np.radians(degrees))
-    arrival = np.array([np.sin(np.radians(degrees)), 0.0, z])
-    # Facet normals in polar angles; their tangent is alpha tan, which spreads a sharp lobe over the grid.
-    u = (np.arange(n) + 0.5) / n
-    tangent2 = alpha**2 * u / (1.0 - u)
-    hz = 1.0 / np.sqrt(1.0 + tangent2)
-    phi = 2.0 * np.pi * (np.arange(n) + 0.5) / n
-    side = np.sqrt(np.clip(1.0 - hz**2, 0.0, None))
-    h = np.stack([side[:, None] * np.cos(phi), side[:, None] * np.sin(phi), hz[:, None] * np.ones(n)], axis=-1)
-    facing = h @ arrival
-    departure = 2.0 * facing[..., None] * h - arrival
-    flat = departure.reshape(-1, 3)
-    density, value = np.zeros(len(flat)), np.zeros(len(flat))
-    lobe_densities(np.tile(arrival, (len(flat), 1)), flat, alpha, density, value)
-    value = np.where(facing > 0.0, value.reshape(n, n) * departure[..., 2], 0.0)
-    # u is chosen so that D(h) hz dw = du dphi / 2 pi; dwo = 4 facing dwh.
-    facets = alpha**2 / (np.pi * (hz**2 * (alpha**2 - 1.0) + 1.0) ** 2) * hz
-    return float((value * 4.0 * np.clip(facing, 0.0, None) / facets[:, None]).sum() / n**2)
-
-
 def expected_shares(name: str, degrees: float) -> F64:
     """Share of each part by the law's own components, averaged over a flat band by the midpoint rule."""
     law = LAWS[name]
@@ -190,7 +152,7 @@ def expected_shares(name: str, degrees: float) -> F64:
     shares[DIFFUSE], shares[THROUGH] = parts.diffuse_reflectance.mean(), parts.diffuse_transmittance.mean()
     cosine = np.cos(np.radians(degrees))
     if parts.lobe_reflectance.any():
-        shares[LOBE] = parts.lobe_reflectance.mean() * lobe_albedo(parts.roughness, degrees)
+        shares[LOBE] = parts.lobe_reflectance.mean()
     if parts.specular is not None:
         table = parts.specular.mean(axis=0)
         shares[MIRROR], shares[STRAIGHT] = (np.interp(cosine, angle_nodes(), table[:, k]) for k in range(2))
@@ -261,6 +223,7 @@ SPECTRAL = [
     "glass-iron-5ppm-4mm",
     "polished-aluminium",
     "rough",
+    "rough by wavelength",
 ]
 
 
@@ -282,10 +245,6 @@ def test_weights_of_several_bands_are_unbiased(name: str) -> None:
     assert np.all(after[:, 2] == 0.0)
     limit = norm.isf(0.5 * sidak(FALSE_ALARM, len(SPECTRAL) * 4 * PARTS))
     for part in range(PARTS):
-        if part == LOBE:
-            shares[..., LOBE] *= (
-                lobe_albedo(float(setup.laws.roughness[setup.row(name)]), 40.0) if name == "rough" else 0
-            )
         taken = np.where((parts == part)[:, None], after, 0.0)
         expected = before * shares[0, 0, :, part]
         assert np.all(np.abs(taken.mean(axis=0) - expected) <= limit * mean_error(taken) + 1e-4 * expected + 1e-12)
@@ -301,7 +260,7 @@ def test_weights_stay_true_where_bands_prefer_different_parts(seed: int) -> None
     laws = bench({"any": LAWS["clear pane"]}, np.linspace(280.0, 400.0, bands + 1)).laws
     laws.specular[0, 0, :, :, 1], laws.specular[0, 0, :, :, 0] = split[:, [STRAIGHT]], split[:, [MIRROR]]
     laws.diffuse[0, 0] = split[:, [DIFFUSE, THROUGH]]
-    laws.lobe[0, 0], laws.roughness[0] = split[:, LOBE], 0.3
+    laws.lobe[0, 0], laws.facets[0, ALPHA] = split[:, LOBE], 0.3
     before = np.array([1.0, 0.5, 2.0, 0.0, 1e-3])
     parts, after = np.full(count, -99), np.full((count, bands), np.nan)
     chosen_parts(laws, 0, 0.7, before, uniform_block(count, 1, 100 + seed)[:, 0], parts, after)

@@ -8,6 +8,7 @@ from sim.transport.beams import beam_density
 from sim.transport.between import new_between, reaches
 from sim.transport.direct import place_in
 from sim.transport.emission import emit, sample_direction, sample_point, scramble_key
+from sim.transport.facets import eval_multiple, pdf_multiple, sample_multiple
 from sim.transport.first_legs import new_first_legs, set_off, take
 from sim.transport.jit import kernel
 from sim.transport.lamp_tree import lamp_often, sample_lamp
@@ -181,6 +182,21 @@ def lobe_densities(arrival: F64, departure: F64, alpha: float, density: F64, val
         a, b = arrival[row], departure[row]
         density[row] = pdf_lobe(a[0], a[1], a[2], b[0], b[1], b[2], alpha)
         value[row] = eval_lobe(a[0], a[1], a[2], b[0], b[1], b[2], alpha)
+
+
+@kernel
+def multiple_samples(facets: F64, u: F64, out: F64) -> None:
+    """Fill directions (n, 3) of light off several facets from (n, 2) uniforms."""
+    for row in range(len(u)):
+        out[row, 0], out[row, 1], out[row, 2] = sample_multiple(facets, u[row, 0], u[row, 1])
+
+
+@kernel
+def multiple_densities(facets: F64, z: F64, oz: F64, density: F64, value: F64) -> None:
+    """Fill the density at cosines `oz` of light off several facets, and its BRDF from `z` to there, (n,) each."""
+    for row in range(len(oz)):
+        density[row] = pdf_multiple(facets, oz[row])
+        value[row] = eval_multiple(facets, z[row], oz[row])
 
 
 @kernel

@@ -37,6 +37,12 @@ CORNERS = {
     "satin": {"kind": "glossy", "reflectance": 0.8, "specular_share": 1.0, "roughness": 0.1},
     "rough": {"kind": "glossy", "reflectance": 1.0, "specular_share": 0.7, "roughness": 0.5},
     "roughest": {"kind": "glossy", "reflectance": 1.0, "specular_share": 1.0, "roughness": 1.0},
+    "rough by wavelength": {
+        "kind": "glossy",
+        "reflectance": {"wavelength": ["280 nm", "400 nm"], "value": [0.95, 0.2]},
+        "specular_share": 0.8,
+        "roughness": 0.4,
+    },
     "smooth": {"kind": "glossy", "reflectance": 0.9, "specular_share": 0.5, "roughness": 0.0},
     "clear pane": {"kind": "sheet", "n": 1.5, "k": 0.0, "thickness": "4 mm"},
     "no pane": {"kind": "sheet", "n": 1.0, "k": 0.0, "thickness": "4 mm"},

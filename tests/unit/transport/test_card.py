@@ -276,7 +276,7 @@ def laws(**changed: F64) -> Laws:
     none = Laws(
         diffuse=np.zeros((1, 1, 2, 2)),
         lobe=np.zeros((1, 1, 2)),
-        roughness=np.zeros(1),
+        facets=np.zeros((1, 6)),
         specular=np.zeros((0, 1, 2, 3, 2)),
         specular_row=np.full(1, -1),
         fill=np.full((1, 2), -1.0),
