@@ -24,7 +24,7 @@ OF_CARD, OF_CARD_WITH_SECTIONS = OF_RUN[1:], ("gather_direct", *OF_RUN[1:])
 def kernels_ahead(
     last: Sequence[str], threads: int | None, quiet: bool, stopped: Callable[[], bool] = lambda: False
 ) -> Iterator[None]:
-    """Say so where kernels are still to be compiled, and have other cores compile one each of those needed last.
+    """Say so where kernels are still to be compiled, and have other cores compile those needed last.
 
     Their programs are in no group of the terminal's: Ctrl-C, which has a run report what was traced so far, leaves them
     alone. The command ends when they have: what it did not need is there for the next one, and nothing works on behind
@@ -38,7 +38,7 @@ def kernels_ahead(
     if not quiet:
         click.echo(COMPILING, err=True)
     others = min(threads or len(last) + 1, len(os.sched_getaffinity(0))) - 1
-    beside = [_compiling(kernel) for kernel in last[:others]]  # one each: more would take longer than the run itself
+    beside = [_compiling(*kernels) for kernels in _shares(last, others)]
     click.get_current_context().call_on_close(partial(_see_out, beside))
     try:
         yield
@@ -49,9 +49,20 @@ def kernels_ahead(
         _end(beside)
 
 
-def _compiling(kernel: str) -> "subprocess.Popen[bytes]":
+def _shares(last: Sequence[str], programs: int) -> list[Sequence[str]]:
+    """Return what each of some programs compiles, in the order in which it is needed.
+
+    One alone takes all but one of the kernels, which is about as long as the command itself compiles; several take one
+    each.
+    """
+    if programs == 1:
+        return [last[-2::-1]]
+    return [[kernel] for kernel in last[:programs]]
+
+
+def _compiling(*kernels: str) -> "subprocess.Popen[bytes]":
     return subprocess.Popen(
-        [sys.executable, "-m", "sim.simulate.ahead", kernel],
+        [sys.executable, "-m", "sim.simulate.ahead", *kernels],
         env=package_environment(),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
