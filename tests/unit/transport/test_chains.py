@@ -1,5 +1,7 @@
 """Chains of plane mirrors: drawn as often as paths take them to be, and made of what can turn light alone."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -23,13 +25,21 @@ from sim.transport.chains import (
     next_turn,
     turn_on,
 )
+from sim.transport.direct import gather_direct
+from sim.transport.paths import gather_paths
 from tests.support.mirror_light import DOWN, mirror
-from tests.support.scene_blocks import box, plate, point, scene, spot
-from tests.support.setups import setup_of
+from tests.support.scene_blocks import box, matt, plate, point, scene, spot
+from tests.support.setups import by_paths, setup_of
+from tests.support.sizes import COMPILED
 
 pytestmark = pytest.mark.tiny
 
 PANE = '{ kind = "sheet", n = 1.5, k = 0, thickness = "3 mm" }'
+WIRES = """[laws.bright]
+kind = "screen"
+wire = ["0.5 mm", "0.3 mm"]
+mesh = 16
+reflectance = 0.9"""
 SIZE = (1.0, 0.8, 0.6)
 X, NORMAL_HERE = (0.6, 0.45, 0.1), (0.6, 0.0, 0.8)
 
@@ -119,3 +129,36 @@ def test_a_side_that_cannot_see_the_lamp_begins_no_chain_unless_others_follow() 
     assert (table[up, FIRST] > 0.0).all()
     assert (table[~up, FIRST] == 0.0).all()
     assert (table[:, ALONE] == 1.0).all()
+
+
+def test_chains_at_matt_places_and_wires_bring_what_paths_bring_without() -> None:
+    """A large lamp is met by paths as well: with chains and without, a meter under bright wires reads the same."""
+    text = scene(
+        "A screen between mirrors",
+        box((0.4, 0.4, 0.4), {"all": matt(0.5), "left": mirror(0.9), "right": mirror(0.9)}),
+        spot((0.2, 0.2, 0.35), DOWN, 0.2),
+        plate("screen", (0.05, 0.05, 0.2), (0.3, 0, 0), (0, 0.3, 0), '"bright"'),
+        WIRES,
+        point("meter", (0.25, 0.2, 0.1)),
+        histories=1,
+    )
+    made = by_paths(setup_of(text))
+    bare = made.compiled.model.mirrors._replace(chain=made.compiled.model.mirrors.chain[:, :0])
+    without = replace(made, compiled=replace(made.compiled, model=made.compiled.model._replace(mirrors=bare)))
+    replicates, paths = (64, 500) if COMPILED else (8, 6)
+    found = []
+    for setup, seed in ((made, 1), (without, 2)):
+        model, one = setup.compiled.model, np.ones(1, dtype=np.bool_)
+        first, points, count = np.zeros(1, dtype=np.int64), np.full(1, 2 * paths), np.full(1, paths)
+        total = np.zeros((replicates, 1, model.emitters.live.shape[1]))
+        gather_direct(model, 0, 0, 1, first, points, one, seed, total)
+        total /= 2 * paths
+        for replicate in range(replicates):
+            own = np.zeros(total.shape[1:])
+            gather_paths(model, 0, replicate, first, count, one, seed, own)
+            total[replicate] += own / paths
+        values = total.sum(axis=(1, 2))
+        found.append((float(values.mean()), float(values.std(ddof=1)) / np.sqrt(replicates)))
+    (value, se), (other, other_se) = found
+    assert abs(value - other) < 4.0 * np.hypot(se, other_se)
+    assert np.hypot(se, other_se) < (0.02 if COMPILED else 0.3) * value
