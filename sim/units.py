@@ -91,7 +91,9 @@ def read_share(value: object) -> float:
     else:
         share = parse_quantity(value, SHARE, "share", "5 %")
     if not 0.0 <= share <= 1.0:
-        raise ValueError(f"share {share:g} is outside 0 to 1 (that is 0 % to 100 %)")
+        # Percent without their sign, as a bare number; below two it may as well be a share that is a little too high.
+        meant = f"; write '{share:g} %' if that is meant" if value == share and 2.0 <= share <= 100.0 else ""
+        raise ValueError(f"share {share:g} is outside 0 to 1 (that is 0 % to 100 %){meant}")
     return share
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
+from sim.compile.chains import with_chains
 from sim.compile.emitters import join_faces, pack_emitters
 from sim.compile.surfaces import Catalogue, collect, pack_surfaces
 from sim.geometry.mesh import FloatArray
@@ -70,6 +71,7 @@ def compile_bodies(seen: Survey) -> Bodies:
     surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
     emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
     join_faces(emitters, surfaces.emitter)
+    mirrors = with_chains(mirrors, catalogue, laws, emitters)
     tree = build_tree(corners)
     return Bodies(seen, catalogue, corners, edges, spectra, share, tree, surfaces, laws, emitters, mirrors)
 

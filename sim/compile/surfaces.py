@@ -14,7 +14,8 @@ from sim.scene.receivers import is_measured, surface_receivers
 from sim.transport.arrays import Laws, Mirrors, Surfaces
 
 MOST_MIRRORS = 12
-"""Plane mirrors handled by images, each at a shadow ray for every direct one. Light off others is found by paths."""
+"""Plane mirrors handled by images, each at a shadow ray for every direct one. Light off others is found by chains at
+points, by photons elsewhere."""
 LEAST_MIRROR = 0.25
 """Reflectance at normal incidence from which an image pays: the few per cent off a pane come cheaper by photons."""
 
@@ -158,6 +159,7 @@ def _plane_mirrors(catalogue: Catalogue, laws: Laws) -> Mirrors:
         surface=np.array([item[1] for item in found], dtype=np.int64),
         point=np.array([item[2] for item in found]).reshape(-1, 3),
         normal=np.array([item[3] for item in found]).reshape(-1, 3),
+        chain=np.zeros((laws.diffuse.shape[1], 0, 0)),
     )
 
 

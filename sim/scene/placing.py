@@ -112,8 +112,8 @@ def _lamp_beside_walls(where: KeyPath, body: Mesh, room: Room) -> Iterator[Findi
 def _part_beside_walls(where: KeyPath, body: Mesh, room: Room) -> Iterator[Finding]:
     inside = room.holds(sample_points(body))
     if not inside.any():
-        middle = " ".join(f"{100.0 * x:.4g}" for x in body.bounds.mean(axis=0))
-        message = f"lies outside the enclosure, about {middle} cm; the box is {room.words} inside"
+        middle = ", ".join(f"{axis} {100.0 * at:.4g}" for axis, at in zip("xyz", body.bounds.mean(axis=0), strict=True))
+        message = f"lies outside the enclosure, its middle at {middle} cm; the box is {room.words} inside"
         yield Finding("error", where, message)
     elif not inside.all():
         message = f"reaches out of the enclosure, which is {room.words} inside; what is outside is traced, too"

@@ -156,11 +156,16 @@ class Emitters(NamedTuple):
 
 
 class Mirrors(NamedTuple):
-    """Plane mirrors that are handled by images: ``surface`` (k,), ``point`` (k, 3), ``normal`` (k, 3)."""
+    """Plane mirrors that are handled by images: ``surface`` (k,), ``point`` (k, 3), ``normal`` (k, 3).
+
+    ``chain`` (l, sides, columns): for each lamp the sides of plane surfaces that turn light, by which images of images
+    are found, see `sim.transport.chains`.
+    """
 
     surface: I64
     point: F64
     normal: F64
+    chain: F64
 
 
 class Receivers(NamedTuple):

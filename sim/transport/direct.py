@@ -1,16 +1,18 @@
-"""What receivers get straight from a lamp and by one plane mirror, by rays to points of the lamp and its images.
+"""What receivers get straight from a lamp and by plane mirrors, by rays to points of the lamp and its images.
 
 Light to receivers, which block nothing, is split so that nothing is counted twice:
 
 - straight from the lamp (through screens and sheets): shadow rays to points of the lamp, and at points the paths
   below, too, which find a lamp close by better;
 - by one plane mirror: shadow rays to points of the lamp's image;
+- at points, by several plane mirrors and panes, or one too dim for an image: shadow rays by chains of these that are
+  drawn (`sim.transport.chains`), also at matt surfaces and wires that the paths below meet, and the paths themselves;
 - what met a matt surface or a wire straight from the lamp or by one such mirror: paths from the receiver back into the
   scene, which at each matt surface and wire look for the lamp both by shadow rays and by going on, weighted by the
   balance heuristic (E. Veach, L. Guibas, SIGGRAPH 1995). Without it light from a lamp that touches a wall would have
   infinite variance;
-- all else, by curved or rough mirrors: photons that cross flat receivers, see `sim.transport.photons`; at points,
-  which no photon ever hits, paths that run into the lamp.
+- all else, by curved or rough mirrors: photons that cross flat receivers, which bring what several plane mirrors turn,
+  too, see `sim.transport.photons`; at points, which no photon ever hits, paths that run into the lamp.
 
 At flat receivers others may bring the light by matt surfaces, too, where that is the better way: photons all of it, or
 links (`sim.transport.links`) what came straight or by one plane mirror from the last matt surface.
@@ -23,6 +25,8 @@ import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Model, Stack
 from sim.transport.between import Between, new_between, reaches
+from sim.transport.chain_light import add_chains
+from sim.transport.chains import SCRATCH_ROWS, has_chains
 from sim.transport.emission import sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
 from sim.transport.listing import list_between, set_between
@@ -38,13 +42,15 @@ from sim.transport.pieces import (
 )
 from sim.transport.rng import Word
 from sim.transport.shadow import unshaded, unshaded_image
-from sim.transport.sobol import BLOCK, mix, scrambled_block
+from sim.transport.sobol import BLOCK, mix, scrambled, scrambled_block
 from sim.transport.tree_traverse import new_stack
 from sim.transport.vectors import add_share, copy
 
-DIRECT = 3
+DIRECT, CHAIN = 3, 9
 RAREST = 8
 """A mirror that brings little light is looked at once for so many looks at the lamp, or more often."""
+CHAIN_EVERY = 4
+"""So many looks at the lamp there are to one chain, which takes longer and most often brings less."""
 
 
 @helper
@@ -163,6 +169,40 @@ def look(
                 add_share(total, value * weight * stride, weights)
 
 
+@helper
+def look_by_chains(
+    model: Model,
+    lamp: int,
+    receiver: int,
+    points: Points,
+    way: int,
+    key: Word,
+    first: int,
+    count: int,
+    scratch: F64,
+    sent: F64,
+    weights: F64,
+    stack: Stack,
+    total: F64,
+) -> None:
+    """Add what arrives at one receiver in one replicate by several plane mirrors or panes, or by one without an image.
+
+    `key` is that of `look`, `way` a row of `points` that no other look takes; these are scratch.
+    """
+    own = mix(key, np.uint64(CHAIN))
+    for index in range(first, first + count):
+        if (index + int(own)) % CHAIN_EVERY != 0:
+            continue
+        point = index // CHAIN_EVERY
+        part, u, v, u1, u2 = numbers(points, way, point, own)
+        place_in(model, receiver, u, v, scratch[0])
+        copy(model.receivers.normal[receiver], scratch[1])
+        for band in range(len(sent)):
+            sent[band] = CHAIN_EVERY * model.emitters.live[lamp, band]
+        four, word = (part, u1, u2, scrambled(point, 5, own)), mix(mix(own, np.uint64(CHAIN)), np.uint64(point))
+        add_chains(model, lamp, four, word, sent, scratch, weights, stack, total, 1.0, 1.0, 1.0)
+
+
 @kernel
 def gather_direct(
     model: Model,
@@ -192,10 +232,10 @@ def gather_direct(
     ways = 1 + len(model.mirrors.surface)
     pieces = new_pieces(model.emitters.piece_first[lamp + 1] - model.emitters.piece_first[lamp], ways)
     set_pieces(model.emitters, lamp, pieces)
-    points = Points(np.zeros((ways, 5, BLOCK)), np.zeros(ways, dtype=np.int64))
+    points = Points(np.zeros((ways + 1, 5, BLOCK)), np.zeros(ways + 1, dtype=np.int64))
     seen = np.ones(ways)
-    place, image, scratch = np.zeros((5, 3)), np.zeros((5, 3)), np.zeros((4, 3))
-    weights = np.zeros(total.shape[2])
+    place, image, scratch = np.zeros((5, 3)), np.zeros((5, 3)), np.zeros((SCRATCH_ROWS, 3))
+    weights, sent = np.zeros(total.shape[2]), np.zeros(total.shape[2])
     stack = new_stack()
     between = new_between(model.tree, len(model.mirrors.surface), len(model.surfaces.law))
     set_between(model, lamp, between)
@@ -209,8 +249,9 @@ def gather_direct(
         for replicate in range(len(total)):
             stream = stream_of(replicate, lamp)
             key = mix(scramble_key(seed, stream, DIRECT), np.uint64(receiver))
-            for way in range(ways):
+            for way in range(ways + 1):
                 points.block[way] = -1
+            begin, many, all_light, to = first[receiver], count[receiver], whole[receiver], total[replicate, receiver]
             look(
                 model,
                 lamp,
@@ -220,11 +261,13 @@ def gather_direct(
                 between,
                 points,
                 key,
-                first[receiver],
-                count[receiver],
-                whole[receiver],
+                begin,
+                many,
+                all_light,
                 scratch,
                 weights,
                 stack,
-                total[replicate, receiver],
+                to,
             )
+            if all_light and has_chains(model):
+                look_by_chains(model, lamp, receiver, points, ways, key, begin, many, scratch, sent, weights, stack, to)

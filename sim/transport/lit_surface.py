@@ -3,8 +3,11 @@
 import math
 
 from sim.transport.arrays import F64, Model, Stack
+from sim.transport.chain_light import add_chains
+from sim.transport.chains import SELDOM
 from sim.transport.jit import helper
 from sim.transport.lamp_tree import behind_mirror, sample_lamp
+from sim.transport.rng import Word
 from sim.transport.shadow import from_image, from_lamp
 from sim.transport.vectors import add_share, copy
 
@@ -61,6 +64,8 @@ def _light_at(
     model: Model,
     lamp: int,
     points: tuple[float, float, float, float],
+    chained: bool,
+    word: Word,
     sent: F64,
     scratch: F64,
     seen: F64,
@@ -72,7 +77,8 @@ def _light_at(
     """Add the lamp's light at a matt surface, straight and by one mirror drawn from all, by the balance heuristic.
 
     `points` are uniform numbers: three for a point of the lamp, one for a mirror. `scratch` holds the place, the normal
-    of the side that is looked at, and three rows of scratch; `sent` is what that side sends back. `looked` is the
+    of the side that is looked at, and rows of scratch; `sent` is what that side sends back. With `chained` chains are
+    drawn, too, by `word`. `looked` is the
     chance that the lamp is looked for there, `kept` that the path goes on to that side: each estimator is weighted by
     the rays that it really sends.
     """
@@ -93,6 +99,8 @@ def _light_at(
         if value > 0.0:
             value *= looked * density / (looked * density + kept * cosine / math.pi)
             add_share(total, value, seen)
+    if chained:
+        add_chains(model, lamp, points, word, sent, scratch, seen, stack, total, SELDOM, looked, kept)
 
 
 @helper
@@ -110,6 +118,8 @@ def look_around(
     along: float,
     points: tuple[float, float, float, float],
     u: float,
+    chained: bool,
+    word: Word,
     o: F64,
     weights: F64,
     sent: F64,
@@ -130,5 +140,5 @@ def look_around(
         copy(o, scratch[0])
         turn_to(normal, front == (side == 0), scratch[1])
         _send(model, lamp, law, weights, side, looked, sent)
-        _light_at(model, lamp, points, sent, scratch, seen, stack, total, looked, kept)
+        _light_at(model, lamp, points, chained, word, sent, scratch, seen, stack, total, looked, kept)
     return back, on, see_back, see_on

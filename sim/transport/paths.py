@@ -5,6 +5,22 @@ import math
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
+from sim.transport.chain_light import at_turn
+from sim.transport.chains import (
+    MOST_TURNS,
+    NOWHERE,
+    RETURNS,
+    SCRATCH_ROWS,
+    SELDOM,
+    TURNS,
+    begin_chain,
+    chain_numbers,
+    has_chains,
+    looks,
+    next_turn,
+    shows_lamp,
+    turn_on,
+)
 from sim.transport.direct import place_in, straight_share
 from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine, variable
@@ -44,26 +60,31 @@ def _lamp_share(
     lamp: int,
     cos_lamp: float,
     travelled: float,
-    turns: int,
-    matt: int,
-    by_image: bool,
+    way: tuple[int, int, bool, bool, float, float],
     density: float,
-    whole: bool,
     often: float,
 ) -> float:
     """Return the weight of a path that runs into its lamp's emissive front: what other estimators leave to it.
 
-    `travelled` since the last matt surface (or the receiver), over `turns` mirror-like reflections; `matt` matt
-    surfaces so far; `by_image` that the only turn was at a mirror which images take care of; `density` that of the
-    path's direction where `travelled` starts, `cos_lamp` its cosine here, `often` as by `sample_lamp`, times the chance
-    that the lamp was looked for. With `whole` the path brings all that `gather_direct` does not, else photons bring
-    what came by other mirrors.
+    `travelled` since the last matt surface (or the receiver); `density` that of the path's direction where `travelled`
+    starts, `cos_lamp` its cosine here, `often` as by `sample_lamp`, times the chance that the lamp was looked for.
+
+    `way` tells how many mirror-like reflections since then and how many matt surfaces there were, whether the
+    only turn was at a mirror which images take care of, whether the path brings all that `gather_direct` does not (else
+    photons bring what came by other mirrors), the chance of drawing the path's chain of turns, 0 if none can be drawn,
+    and about what share that turns on, see `sim.transport.chains`.
     """
-    if turns > 1 or (turns == 1 and not by_image):
-        return 1.0 if whole else 0.0
-    if matt == 0 and (turns == 1 or not whole):
+    turns, matt, by_image, whole, chance, luck = way
+    by_chain = turns > 1 or (turns == 1 and not by_image)
+    if by_chain and not whole:
+        return 0.0
+    if by_chain and chance == 0.0:
+        return 1.0
+    if not by_chain and matt == 0 and (turns == 1 or not whole):
         return 0.0
     by_light = travelled * travelled / (cos_lamp * model.emitters.area[lamp])
+    if by_chain:
+        return density * luck / (density * luck + by_light * often * chance)
     if matt == 0:
         return straight_share(density, by_light)
     by_light *= often
@@ -83,19 +104,59 @@ def _off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> 
 
 
 @routine
-def _light_at_wire(
+def _chain_at_wire(
     model: Model,
     lamp: int,
     part: int,
     triangle: int,
     points: tuple[float, float, float, float],
+    word: Word,
     weights: F64,
     scratch: F64,
     seen: F64,
     stack: Stack,
     total: F64,
 ) -> None:
-    """Add what a wire sends back of the lamp's light, straight and by one mirror, by the balance heuristic.
+    """Add what a wire sends back of the lamp's light that came by a chain; `scratch` as in `_light_at_wire`."""
+    table, count, chance, luck = model.mirrors.chain[lamp], 0, SELDOM, 1.0
+    for axis in range(3):
+        scratch[1, axis] = 0.0
+    if not begin_chain(scratch, word, SELDOM):
+        return
+    for turn in range(MOST_TURNS):
+        u, look = chain_numbers(word, turn, points[3])
+        count, chance = next_turn(table, turn, count, chance, u, scratch)
+        if count == 0:
+            return
+        luck *= table[int(scratch[TURNS + turn // 3, turn % 3]), RETURNS]
+        if not shows_lamp(table, turn + 1, count, look, scratch):
+            continue
+        copy(weights, seen)
+        value, density, _ = at_turn(model, lamp, turn + 1, (points[0], points[1], points[2]), scratch, seen, stack)
+        if value > 0.0:
+            by_path, by_chain = (
+                _off_wires(model, part, triangle, scratch[5], scratch[2]),
+                density * chance * looks(turn + 1),
+            )
+            add_share(total, value * math.pi * by_path * density / (by_chain + luck * by_path), seen)
+
+
+@routine
+def _light_at_wire(
+    model: Model,
+    lamp: int,
+    part: int,
+    triangle: int,
+    points: tuple[float, float, float, float],
+    chained: bool,
+    word: Word,
+    weights: F64,
+    scratch: F64,
+    seen: F64,
+    stack: Stack,
+    total: F64,
+) -> None:
+    """Add what a wire sends back of the lamp's light, straight, by one mirror and by a chain, by the balance heuristic.
 
     `scratch` holds the place, four rows of scratch, and the direction of the path before the place.
     """
@@ -124,6 +185,8 @@ def _light_at_wire(
             # The cosine law is in the value, that of a normal towards the light.
             value *= math.pi * by_path * density / (density + by_path)
             add_share(total, value, seen)
+    if chained:
+        _chain_at_wire(model, lamp, part, triangle, points, word, weights, scratch, seen, stack, total)
 
 
 @helper
@@ -145,6 +208,22 @@ def _mirror_of(model: Model, triangle: int) -> int:
     while model.mirrors.surface[row] != surface:
         row += 1
     return row
+
+
+@helper
+def _move(o: F64, d: F64, t: float) -> None:
+    for axis in range(3):
+        o[axis] += t * d[axis]
+
+
+@helper
+def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
+    """Note the place from which a path goes on, and the normal of the side; a wire has none."""
+    copy(o, scratch[6])
+    turn_to(normal, along > 0.0, scratch[7])
+    if part in (ONCE, AGAIN):
+        scratch[7, 0], scratch[7, 1], scratch[7, 2] = 0.0, 0.0, 0.0
+        copy(o, scratch[0])
 
 
 @helper
@@ -170,49 +249,50 @@ def _path(
     """Follow one path back from a receiver at o towards d and add what it finds of a lamp, per watt [m-2].
 
     `density` is that of d at the receiver, per steradian; `key` and `point` give scrambled points for the first matt
-    surface; `whole` as in `gather_direct`. The last rows of scratch hold the last matt surface's place and normal.
+    surface; `whole` as in `gather_direct`. Rows 6 and 7 of scratch hold place and normal of the last matt surface, or
+    the receiver, as the mirrors since show them.
     """
-    surfaces, emitters = model.surfaces, model.emitters
+    surfaces, emitters, chained = model.surfaces, model.emitters, whole and has_chains(model)
     turns, matt, by_image, triangle, travelled, looked = variable(0), variable(0), False, variable(MISS), 0.0, 1.0
+    side, corners, chance, luck, word = variable(NOWHERE), variable(0), 0.0, 0.0, mix(key, np.uint64(point))
     for bounce in range(1, BOUNCE_LIMIT):
         t, triangle = next_hit(model.tree, o, d, np.inf, stack, triangle)
         if triangle == MISS:
             return
         travelled += t
-        for axis in range(3):
-            o[axis] += t * d[axis]
+        _move(o, d, t)
         normal = surfaces.normal[triangle]
-        along = _along(d, normal)
+        along, own = _along(d, normal), mix(word, np.uint64(bounce))
         if surfaces.emitter[triangle, 0] == lamp and along < 0.0:
-            often = 1.0
-            if matt > 0:
-                often = looked * lamp_often(emitters, lamp, scratch[6], scratch[7], surfaces.emitter[triangle, 1], o)
-            share = _lamp_share(model, lamp, -along, travelled, turns, matt, by_image, density, whole, often)
+            often, drawn = looked, chance * looks(turns) * (SELDOM if matt > 0 else 1.0) if side != NOWHERE else 0.0
+            if matt > 0 or drawn > 0.0:
+                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], surfaces.emitter[triangle, 1], o)
+            way = turns, matt, by_image, whole, drawn, luck
+            share = _lamp_share(model, lamp, -along, travelled, way, density, often)
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances = look_around(
-            model, lamp, triangle, along, points, which, o, weights, sent, scratch, seen, stack, total
+            model, lamp, triangle, along, points, which, chained, own, o, weights, sent, scratch, seen, stack, total
         )
         copy(d, scratch[5])
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
         if part == ABSORBED:
             return
         if part in (MIRROR, LOBE):
-            turns += 1
-            by_image = turns == 1 and part == MIRROR and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
-            if by_image and matt > 0:
+            turns, mirrored = turns + 1, part == MIRROR
+            chain = turn_on(model, lamp, triangle, chained and mirrored, turns, scratch, side, corners, chance, luck)
+            side, corners, chance, luck = chain
+            by_image = turns == 1 and mirrored and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
+            if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
             kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
             density = kept * abs(_along(d, normal)) / math.pi
-            copy(o, scratch[6])
-            turn_to(normal, _along(d, normal) > 0.0, scratch[7])
-            turns, travelled, matt = 0, 0.0, matt + 1
+            turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
+            _stand(o, normal, _along(d, normal), part, scratch)
             if part in (ONCE, AGAIN):
                 density, looked = _off_wires(model, part, triangle, scratch[5], d), 1.0
-                scratch[7, 0], scratch[7, 1], scratch[7, 2] = 0.0, 0.0, 0.0
-                copy(o, scratch[0])
-                _light_at_wire(model, lamp, part, triangle, points, weights, scratch, seen, stack, total)
+                _light_at_wire(model, lamp, part, triangle, points, chained, own, weights, scratch, seen, stack, total)
 
 
 @helper
@@ -242,6 +322,8 @@ def path_at(
     x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
     d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
     copy(model.emitters.live[lamp], weights)
+    copy(o, scratch[6])
+    copy(normal, scratch[7])
     # The stream of random numbers starts beyond those of photons, which count from zero.
     number = (receiver + 1) * _PER_RECEIVER + index
     density = z / math.pi
@@ -260,7 +342,7 @@ def gather_paths(
     """
     stream = stream_of(replicate, lamp)
     scramble = scramble_key(seed, stream, PATH)
-    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((8, 3))
+    o, d, scratch = np.zeros(3), np.zeros(3), np.zeros((SCRATCH_ROWS, 3))
     weights, seen, sent = np.zeros(total.shape[1]), np.zeros(total.shape[1]), np.zeros(total.shape[1])
     stack = new_stack()
     for receiver in range(len(total)):

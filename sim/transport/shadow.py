@@ -80,10 +80,10 @@ def clear(model: Model, lamp: int, o: F64, d: F64, distance: float, weights: F64
 
 
 @routine
-def _to_mirror_beyond(
+def _to_surface_beyond(
     model: Model,
     lamp: int,
-    mirror: int,
+    surface: int,
     o: F64,
     d: F64,
     distance: float,
@@ -92,8 +92,7 @@ def _to_mirror_beyond(
     weights: F64,
     stack: Stack,
 ) -> int:
-    """Return what `_to_mirror` does for a ray that meets a triangle before the mirror at distance t."""
-    surface = model.mirrors.surface[mirror]
+    """Return what `to_surface` does for a ray that meets a triangle before the surface at distance t."""
     while triangle != MISS and model.surfaces.of_triangle[triangle] != surface:
         if not pass_straight(model, lamp, triangle, d, weights):
             return MISS
@@ -107,17 +106,17 @@ def _to_mirror_beyond(
 
 
 @helper
-def _to_mirror(
-    model: Model, lamp: int, mirror: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
+def to_surface(
+    model: Model, lamp: int, surface: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
 ) -> int:
     """Move o to a mirror that lies `distance` along d, through screens; return the triangle met there, or MISS."""
     t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, variable(MISS))
     if triangle == MISS:
         return MISS
-    if model.surfaces.of_triangle[triangle] != model.mirrors.surface[mirror]:
+    if model.surfaces.of_triangle[triangle] != surface:
         if _is_opaque(model, triangle):
             return MISS
-        return _to_mirror_beyond(model, lamp, mirror, o, d, distance, t, triangle, weights, stack)
+        return _to_surface_beyond(model, lamp, surface, o, d, distance, t, triangle, weights, stack)
     for axis in range(3):
         o[axis] += t * d[axis]
     return triangle
@@ -137,7 +136,7 @@ def through_mirror(
         height += (place[axis] - o[axis]) * across[axis]
         slope += d[axis] * across[axis]
     first_leg = height / slope
-    triangle = _to_mirror(model, lamp, mirror, o, d, first_leg, weights, stack)
+    triangle = to_surface(model, lamp, model.mirrors.surface[mirror], o, d, first_leg, weights, stack)
     if triangle == MISS:
         return False
     reflect(model, lamp, triangle, d, weights)

@@ -219,7 +219,7 @@ BROKEN = {
         'corner = ["80 cm", "20 cm", "20 cm"]',
         'corner = ["180 cm", "20 cm", "20 cm"]',
         "parts[0]",
-        "120 x 60 x 60 cm",
+        "its middle at x 195, y 30, z 21.5 cm; the box is 120 x 60 x 60 cm",
         piece="[[parts]]",
     ),
     "part in a lamp": with_more(

@@ -12,8 +12,9 @@ import numpy as np
 
 from sim.transport import direct, emission, paths, photons, scatter, sobol
 from sim.transport.arrays import BOOL, F32, F64, I32, I64, Model
+from sim.transport.chains import SCRATCH_ROWS
 from sim.transport.gpu.fixed_point import Tally
-from sim.transport.gpu.look import look
+from sim.transport.gpu.look import has_chains, look, look_by_chains
 from sim.transport.gpu.memory import scratch
 from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
@@ -28,7 +29,7 @@ EMISSION, DIRECT, PATH = photons.EMISSION, direct.DIRECT, paths.PATH
 AHEAD = photons.AHEAD
 
 
-three, eight_by_three = scratch("float64", 3), scratch("float64", 8, 3)
+three, path_rows = scratch("float64", 3), scratch("float64", SCRATCH_ROWS, 3)
 four_by_three, five_by_three = scratch("float64", 4, 3), scratch("float64", 5, 3)
 bands_of = scratch("float64", 1)
 """Takes another's place, with room for the bands of a scene."""
@@ -162,6 +163,22 @@ def _points(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares
         card_stack(),
         parts[piece, replicate],
     )
+    if whole[receiver] and has_chains(model):
+        look_by_chains(
+            model,
+            lamp,
+            receiver,
+            0,
+            0,
+            key,
+            first,
+            last - first,
+            path_rows(),
+            bands_of()[:bands],
+            bands_of()[:bands],
+            card_stack(),
+            parts[piece, replicate],
+        )
 
 
 def _paths(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, parts: F64) -> None:
@@ -173,7 +190,7 @@ def _paths(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, parts: 
     replicate, piece = thread % replicates, thread // replicates
     receiver, stream = pieces[piece, 0], stream_of(replicate, lamp)
     key, all_light = mix(scramble_key(seed, stream, PATH), np.uint64(receiver)), whole[receiver]
-    o, d, scratch = three(), three(), eight_by_three()
+    o, d, scratch = three(), three(), path_rows()
     weights, seen, sent = bands_of()[:bands], bands_of()[:bands], bands_of()[:bands]
     stack, total = card_stack(), parts[piece, replicate]
     for index in range(pieces[piece, 1], pieces[piece, 2]):

@@ -4,7 +4,7 @@ Threads work on a few points each, so that lists, guides and blocks of points wo
 spare is done.
 """
 
-from sim.transport import between, direct, pieces, shadow, sobol, vectors
+from sim.transport import between, chains, direct, pieces, shadow, sobol, vectors
 from sim.transport.arrays import F64, Emitters, Model
 from sim.transport.gpu.target import for_card, stands_in_for
 from sim.transport.gpu.traverse import CardStack
@@ -55,4 +55,6 @@ def card_reaches(
     return bool(through_mirror(model, lamp, way - 1, o, d, distance, weights, stack))
 
 
-look = for_card(direct.look)
+look, look_by_chains, has_chains = (
+    for_card(function) for function in (direct.look, direct.look_by_chains, chains.has_chains)
+)
