@@ -153,6 +153,7 @@ def of_file(level: int) -> dict[str, object]:
         trimesh.Trimesh(mesh.vertices, mesh.faces, process=False).export(path)
 
         def ready() -> None:
+            path.touch()  # what was read of a file that has changed since is read anew
             found = split_to_size(read_mesh(path, "m").mesh, LONGEST_EDGE * RECEIVER_M)
             patches(found, RECEIVER_M)
 

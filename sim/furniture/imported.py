@@ -1,7 +1,7 @@
 """A part whose shape comes from a file."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
@@ -14,6 +14,9 @@ from sim.geometry.patches import patches, split_to_size
 from sim.materials.surface import Surface
 from sim.spec import SceneFile
 from sim.units import Angle, Position
+
+if TYPE_CHECKING:
+    import trimesh
 
 LONGEST_EDGE = 1.5
 """Longest edge of a triangle over the size of a receiver: half an equilateral one is then about a receiver's area."""
@@ -61,10 +64,20 @@ def _read(path: Path, unit: str | None, scale: float) -> MeshFile:
 
     try:
         # Without processing: what the reader would merge or drop in silence is for the gate to see.
-        loaded = trimesh.load_scene(path, process=False).to_mesh()
+        scene = trimesh.load_scene(path, process=False)
+        one = list(scene.geometry.values()) if len(scene.graph.nodes_geometry) == 1 else []
+        # A mesh that stands where its file has it is taken as it is: three copies of it are made otherwise.
+        as_is = len(one) == 1 and isinstance(one[0], trimesh.Trimesh) and _stays(scene)
+        loaded = one[0] if as_is else scene.to_mesh()
     except Exception as error:  # the readers of broken files fail in any way at all
         raise ValueError(f"'{path.name}' cannot be read as a mesh ({_one_line(error)}); export it again") from error
     return gated(path, np.array(loaded.vertices, dtype=np.float64), np.array(loaded.faces, dtype=np.int64), unit, scale)
+
+
+def _stays(scene: "trimesh.Scene") -> bool:
+    """Return whether the one geometry of a scene is neither turned nor moved in it."""
+    (name,) = scene.graph.nodes_geometry
+    return np.array_equal(scene.graph.get(name)[0], np.eye(4))
 
 
 class Imported(PartBase):

@@ -97,9 +97,10 @@ def stated_polygons(path: Path) -> int | None:
 
 def _stl_triangles(name: str, data: bytes) -> int:
     # Many binary files start with "solid" too; only a text file has facets as lines.
-    facets = len(re.findall(rb"^[ \t]*facet[ \t]+normal", data, re.MULTILINE))
-    if facets and b"\0" not in data[:1024]:
-        return facets
+    if b"\0" not in data[:1024]:
+        facets = len(re.findall(rb"^[ \t]*facet[ \t]+normal", data, re.MULTILINE))
+        if facets:
+            return facets
     if len(data) < 84:
         raise ValueError(f"'{name}' is too short for an STL file; export it again")
     count = int.from_bytes(data[80:84], "little")
