@@ -22,6 +22,7 @@ from sim.transport.chains import (
     LEVEL,
     MOST_CORNERS,
     NORMAL,
+    OFTEN,
     OUTLINE,
     RETURNS,
     SURFACE,
@@ -32,6 +33,8 @@ BoolArray = npt.NDArray[np.bool_]
 
 MOST_PLANES = 16
 """Surfaces of which chains are made, those that turn the most light."""
+DIM_OFTEN = 0.25
+"""How much rarer chains are drawn where all surfaces return as little as panes: what they bring is dim."""
 FLAT = 1e-9
 """What is bent by less than this [m] is plane."""
 LEAST, MOST = 0.3, 0.98
@@ -140,6 +143,7 @@ def _table(sides: _Sides, follows: BoolArray, by_image: BoolArray, lit: FloatArr
     for side, outline in enumerate(sides.outlines):
         table[side, CORNERS] = len(outline)
         table[side, OUTLINE : OUTLINE + 3 * len(outline)] = outline.ravel()
+    table[:, OFTEN] = 1.0 if sides.returns.max() > LEAST else DIM_OFTEN
     table[:, FOLLOWS:] = follows
     return table
 

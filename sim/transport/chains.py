@@ -25,20 +25,20 @@ from sim.transport.sobol import mix
 from sim.transport.vectors import copy
 from sim.transport.windows import NOTHING, ROOM, beam_holds, cut, cut_window, extent
 
-SURFACE, NORMAL, LEVEL, RETURNS, FIRST, WORTH, ALONE, BALL, CORNERS, OUTLINE, FOLLOWS = (
+SURFACE, NORMAL, LEVEL, RETURNS, FIRST, WORTH, ALONE, BALL, CORNERS, OUTLINE, OFTEN, FOLLOWS = (
     *(0, 1, 4, 5, 6, 7, 8, 9),
-    *(13, 14, 38),
+    *(13, 14, 38, 39),
 )
 """Columns of a lamp's table of sides: the surface, its unit normal on this side, how far the plane lies along that,
 about what share of light it turns, what a chain may bring that begins here, and that goes on here, whether one of this
 turn alone is looked for, centre and radius of a ball around the lamp's lit faces, how many corners the side's outline
-has, these, and from FOLLOWS on which sides may come next."""
+has, these, how often chains are drawn where all return little, and from FOLLOWS on which sides may come next."""
 MOST_CORNERS = 8
 MOST_TURNS = 120
 ALWAYS = 4
 """Turns up to which the lamp is always looked for where it may be seen; at later ones the less often, the later."""
 SELDOM = 0.25
-"""How often a chain is drawn at a matt place, or a wire, that a path meets: it takes longer than to go on."""
+"""How often a chain is drawn at a matt place, or a wire, that a path meets, at most: it takes longer than to go on."""
 EVEN = 0.1
 """Part of the chances that is dealt out evenly: lamps may be seen in small windows, too."""
 ARRIVAL, PATH_PLACE, PATH_FACING, PLACE, FACING, TURNS = 5, 6, 7, 8, 9, 10
@@ -57,6 +57,12 @@ NOWHERE = -1
 def has_chains(model: Model) -> bool:
     """Return whether there are surfaces of which chains can be made."""
     return model.mirrors.chain.shape[1] > 0
+
+
+@helper
+def seldom(table: F64) -> float:
+    """Return how often a chain is drawn at a matt place, or a wire, that a path meets."""
+    return SELDOM * float(table[0, OFTEN])
 
 
 @helper

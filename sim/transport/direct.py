@@ -26,7 +26,7 @@ import numpy as np
 from sim.transport.arrays import BOOL, F64, I64, Model, Stack
 from sim.transport.between import Between, new_between, reaches
 from sim.transport.chain_light import add_chains
-from sim.transport.chains import SCRATCH_ROWS, has_chains
+from sim.transport.chains import OFTEN, SCRATCH_ROWS, has_chains
 from sim.transport.emission import sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
 from sim.transport.listing import list_between, set_between
@@ -50,7 +50,7 @@ DIRECT, CHAIN = 3, 9
 RAREST = 8
 """A mirror that brings little light is looked at once for so many looks at the lamp, or more often."""
 CHAIN_EVERY = 4
-"""So many looks at the lamp there are to one chain, which takes longer and most often brings less."""
+"""So many looks at the lamp there are to one chain, at least: it takes longer and most often brings less."""
 
 
 @helper
@@ -189,16 +189,16 @@ def look_by_chains(
 
     `key` is that of `look`, `way` a row of `points` that no other look takes; these are scratch.
     """
-    own = mix(key, np.uint64(CHAIN))
+    own, every = mix(key, np.uint64(CHAIN)), round(CHAIN_EVERY / float(model.mirrors.chain[lamp, 0, OFTEN]))
     for index in range(first, first + count):
-        if (index + int(own)) % CHAIN_EVERY != 0:
+        if (index + int(own)) % every != 0:
             continue
-        point = index // CHAIN_EVERY
+        point = index // every
         part, u, v, u1, u2 = numbers(points, way, point, own)
         place_in(model, receiver, u, v, scratch[0])
         copy(model.receivers.normal[receiver], scratch[1])
         for band in range(len(sent)):
-            sent[band] = CHAIN_EVERY * model.emitters.live[lamp, band]
+            sent[band] = every * model.emitters.live[lamp, band]
         four, word = (part, u1, u2, scrambled(point, 5, own)), mix(mix(own, np.uint64(CHAIN)), np.uint64(point))
         add_chains(model, lamp, four, word, sent, scratch, weights, stack, total, 1.0, 1.0, 1.0)
 

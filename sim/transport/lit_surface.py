@@ -4,7 +4,7 @@ import math
 
 from sim.transport.arrays import F64, Model, Stack
 from sim.transport.chain_light import add_chains
-from sim.transport.chains import SELDOM
+from sim.transport.chains import seldom
 from sim.transport.jit import helper
 from sim.transport.lamp_tree import behind_mirror, sample_lamp
 from sim.transport.rng import Word
@@ -100,7 +100,8 @@ def _light_at(
             value *= looked * density / (looked * density + kept * cosine / math.pi)
             add_share(total, value, seen)
     if chained:
-        add_chains(model, lamp, points, word, sent, scratch, seen, stack, total, SELDOM, looked, kept)
+        drawn = seldom(model.mirrors.chain[lamp])
+        add_chains(model, lamp, points, word, sent, scratch, seen, stack, total, drawn, looked, kept)
 
 
 @helper

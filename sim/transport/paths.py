@@ -11,13 +11,13 @@ from sim.transport.chains import (
     NOWHERE,
     RETURNS,
     SCRATCH_ROWS,
-    SELDOM,
     TURNS,
     begin_chain,
     chain_numbers,
     has_chains,
     looks,
     next_turn,
+    seldom,
     shows_lamp,
     turn_on,
 )
@@ -118,10 +118,11 @@ def _chain_at_wire(
     total: F64,
 ) -> None:
     """Add what a wire sends back of the lamp's light that came by a chain; `scratch` as in `_light_at_wire`."""
-    table, count, chance, luck = model.mirrors.chain[lamp], 0, SELDOM, 1.0
+    table, count, luck = model.mirrors.chain[lamp], 0, 1.0
+    chance = seldom(table)
     for axis in range(3):
         scratch[1, axis] = 0.0
-    if not begin_chain(scratch, word, SELDOM):
+    if not begin_chain(scratch, word, chance):
         return
     for turn in range(MOST_TURNS):
         u, look = chain_numbers(word, turn, points[3])
@@ -227,6 +228,14 @@ def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
 
 
 @helper
+def _chance_drawn(model: Model, lamp: int, side: int, turns: int, matt: int, chance: float) -> float:
+    """Return how likely a path's chain is drawn and the lamp looked for at its end; 0 where it cannot be drawn."""
+    if side == NOWHERE:
+        return 0.0
+    return chance * looks(turns) * (seldom(model.mirrors.chain[lamp]) if matt > 0 else 1.0)
+
+
+@helper
 def _path(
     model: Model,
     lamp: int,
@@ -264,7 +273,7 @@ def _path(
         normal = surfaces.normal[triangle]
         along, own = _along(d, normal), mix(word, np.uint64(bounce))
         if surfaces.emitter[triangle, 0] == lamp and along < 0.0:
-            often, drawn = looked, chance * looks(turns) * (SELDOM if matt > 0 else 1.0) if side != NOWHERE else 0.0
+            often, drawn = looked, _chance_drawn(model, lamp, side, turns, matt, chance)
             if matt > 0 or drawn > 0.0:
                 often *= lamp_often(emitters, lamp, scratch[6], scratch[7], surfaces.emitter[triangle, 1], o)
             way = turns, matt, by_image, whole, drawn, luck
