@@ -1,11 +1,11 @@
 """What arrives at a place by a chain of plane mirrors and panes, see `sim.transport.chains`."""
 
 import math
+from typing import NamedTuple
 
 from sim.transport.arrays import F64, Model, Stack
 from sim.transport.chains import (
     FACING,
-    MOST_TURNS,
     PLACE,
     RETURNS,
     SURFACE,
@@ -20,7 +20,7 @@ from sim.transport.chains import (
     turn_vector,
 )
 from sim.transport.emission import leaving
-from sim.transport.jit import helper, routine
+from sim.transport.jit import helper, routine, variable
 from sim.transport.lamp_tree import sample_lamp
 from sim.transport.rng import Word
 from sim.transport.shadow import aim, clear, reflect, to_surface
@@ -105,6 +105,48 @@ def at_turn(
     return cosine * sent / (math.pi * square * often), square / (cos_lamp * emitters.area[lamp]) * often, cosine
 
 
+class Drawn(NamedTuple):
+    """A chain as far as it is drawn: its turns, corners of the last one's window, the chance, the share it turns on."""
+
+    turns: int
+    corners: int
+    chance: float
+    luck: float
+
+
+@routine
+def next_light(
+    model: Model,
+    lamp: int,
+    chain: Drawn,
+    points: tuple[float, float, float, float],
+    word: Word,
+    sent: F64,
+    scratch: F64,
+    seen: F64,
+    stack: Stack,
+) -> tuple[Drawn, float, float, float]:
+    """Draw on to the next turn by which light comes; return the chain, without corners where it ends, and the light.
+
+    That is told as by `at_turn`; `seen` is set to what is left of `sent`. Parameters as in `add_chains`.
+    """
+    table, (turns, count, chance, luck) = model.mirrors.chain[lamp], chain
+    value, density, cosine = 0.0, 0.0, 0.0
+    while not value > 0.0:
+        u, look = chain_numbers(word, turns, points[3])
+        count, chance = next_turn(table, turns, count, chance, u, scratch)
+        if count == 0:
+            break
+        luck *= table[int(scratch[TURNS + turns // 3, turns % 3]), RETURNS]
+        turns += 1
+        if shows_lamp(table, turns, count, look, scratch):
+            copy(sent, seen)
+            value, density, cosine = at_turn(
+                model, lamp, turns, (points[0], points[1], points[2]), scratch, seen, stack
+            )
+    return Drawn(turns, count, chance, luck), value, density, cosine
+
+
 @routine
 def add_chains(
     model: Model,
@@ -137,20 +179,13 @@ def add_chains(
     looked, kept : float
         How likely the lamp is looked for here, which `sent` allows for, and how likely a path goes on from here.
     """
-    table, count, chance, luck = model.mirrors.chain[lamp], 0, drawn, 1.0
     if not begin_chain(scratch, word, drawn):
         return
-    for turn in range(MOST_TURNS):
-        u, look = chain_numbers(word, turn, points[3])
-        count, chance = next_turn(table, turn, count, chance, u, scratch)
-        if count == 0:
+    chain = Drawn(variable(0), variable(0), drawn, 1.0)
+    while True:
+        chain, value, density, cosine = next_light(model, lamp, chain, points, word, sent, scratch, seen, stack)
+        if chain.corners == 0:
             return
-        luck *= table[int(scratch[TURNS + turn // 3, turn % 3]), RETURNS]
-        if not shows_lamp(table, turn + 1, count, look, scratch):
-            continue
-        copy(sent, seen)
-        value, density, cosine = at_turn(model, lamp, turn + 1, (points[0], points[1], points[2]), scratch, seen, stack)
-        if value > 0.0:
-            often = chance * looks(turn + 1)
-            by_chain = looked * density * often
-            add_share(total, value / often * by_chain / (by_chain + luck * kept * cosine / math.pi), seen)
+        often = chain.chance * looks(chain.turns)
+        by_chain = looked * density * often
+        add_share(total, value / often * by_chain / (by_chain + chain.luck * kept * cosine / math.pi), seen)

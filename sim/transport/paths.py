@@ -5,20 +5,14 @@ import math
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
-from sim.transport.chain_light import at_turn
+from sim.transport.chain_light import Drawn, next_light
 from sim.transport.chains import (
-    MOST_TURNS,
     NOWHERE,
-    RETURNS,
     SCRATCH_ROWS,
-    TURNS,
     begin_chain,
-    chain_numbers,
     has_chains,
     looks,
-    next_turn,
     seldom,
-    shows_lamp,
     turn_on,
 )
 from sim.transport.direct import place_in, straight_share
@@ -118,28 +112,19 @@ def _chain_at_wire(
     total: F64,
 ) -> None:
     """Add what a wire sends back of the lamp's light that came by a chain; `scratch` as in `_light_at_wire`."""
-    table, count, luck = model.mirrors.chain[lamp], 0, 1.0
-    chance = seldom(table)
+    drawn = seldom(model.mirrors.chain[lamp])
     for axis in range(3):
         scratch[1, axis] = 0.0
-    if not begin_chain(scratch, word, chance):
+    if not begin_chain(scratch, word, drawn):
         return
-    for turn in range(MOST_TURNS):
-        u, look = chain_numbers(word, turn, points[3])
-        count, chance = next_turn(table, turn, count, chance, u, scratch)
-        if count == 0:
+    chain = Drawn(variable(0), variable(0), drawn, 1.0)
+    while True:
+        chain, value, density, _ = next_light(model, lamp, chain, points, word, weights, scratch, seen, stack)
+        if chain.corners == 0:
             return
-        luck *= table[int(scratch[TURNS + turn // 3, turn % 3]), RETURNS]
-        if not shows_lamp(table, turn + 1, count, look, scratch):
-            continue
-        copy(weights, seen)
-        value, density, _ = at_turn(model, lamp, turn + 1, (points[0], points[1], points[2]), scratch, seen, stack)
-        if value > 0.0:
-            by_path, by_chain = (
-                _off_wires(model, part, triangle, scratch[5], scratch[2]),
-                density * chance * looks(turn + 1),
-            )
-            add_share(total, value * math.pi * by_path * density / (by_chain + luck * by_path), seen)
+        by_path = _off_wires(model, part, triangle, scratch[5], scratch[2])
+        by_chain = density * chain.chance * looks(chain.turns)
+        add_share(total, value * math.pi * by_path * density / (by_chain + chain.luck * by_path), seen)
 
 
 @routine
