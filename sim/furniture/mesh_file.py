@@ -36,8 +36,8 @@ class MeshFile:
         Whether it encloses a body.
     consistent : bool
         Whether neighbouring triangles look the same way.
-    turned : bool
-        Whether the file's fronts faced inward, and were turned.
+    turned : str, optional
+        Where the file's fronts faced before they were turned, inward or outward; None where they were not.
     """
 
     name: str
@@ -46,7 +46,7 @@ class MeshFile:
     doubled: int
     watertight: bool
     consistent: bool
-    turned: bool
+    turned: Literal["inward", "outward"] | None
 
     def note(self) -> str:
         """Return one line on its triangles, its size and its faults."""
@@ -59,7 +59,7 @@ class MeshFile:
         if not self.consistent:
             facts.append("fronts of neighbouring triangles differ, so some of it is read from behind")
         if self.turned:
-            facts.append("fronts faced inward and were turned")
+            facts.append(f"fronts faced {self.turned} and were turned")
         return f"{self.name}: {', '.join(facts)}"
 
 
@@ -187,7 +187,7 @@ def _inspected(name: str, mesh: Mesh) -> MeshFile:
         doubled=_doubled(kept),
         watertight=watertight,
         consistent=bool(np.all(forward[uses == 2] == 1)),
-        turned=turned,
+        turned="inward" if turned else None,
     )
 
 
