@@ -147,11 +147,12 @@ def _pictures(pictures: Pictures) -> dict[str, Any]:
 
 def _gradient_line(told: SceneAnswer, index: int, unit: LengthUnit) -> str:
     gradient = told.gradients[index]
-    difference = with_error(*value_of(gradient.difference))
-    clearly = "" if gradient.really_darker else " (not beyond the error)"
+    mean, half_width = value_of(gradient.difference)
+    changes = "rises" if mean < 0 else "falls"
+    clearly = "" if gradient.really_darker or gradient.really_brighter else " (not beyond the error)"
     return (
         f"From {gradient.basking} to refuge {gradient.refuge}, {unit.words(gradient.distance)} apart, the UV index "
-        f"falls by {difference}{clearly}."
+        f"{changes} by {with_error(abs(mean), half_width)}{clearly}."
     )
 
 

@@ -91,7 +91,8 @@ def _covered(zone: ZoneReport) -> str:
     if zone.covered is None:
         return "–"
     share = percent(zone.covered.share)
-    return f"{share} ± {100 * zone.covered.half_width:.1f} %" if zone.covered.half_width > 0 else share
+    # An error that is there is never told as none.
+    return f"{share} ± {max(100 * zone.covered.half_width, 0.1):.1f} %" if zone.covered.half_width > 0 else share
 
 
 def quantity_table(zones: Sequence[ZoneReport]) -> TextTable:
