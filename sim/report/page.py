@@ -21,7 +21,7 @@ from sim.report.page_tables import (
     energy_table,
     hot_spot_table,
     power_table,
-    quantity_table,
+    quantity_tables,
     range_table,
     reading_table,
     row_table,
@@ -121,7 +121,7 @@ def _details(told: SceneAnswer, unit: LengthUnit, look: Callable[[], None]) -> d
     return {
         "zones": zone_table(told.zones) if told.zones else None,
         "zone_ranges": range_table(told.zones, unit),
-        "zone_quantities": quantity_table(told.zones),
+        "zone_quantities": quantity_tables(told.zones),
         "power_ranges": power_table(told.zones) if any(zone.uvi_between for zone in told.zones) else None,
         "readings": [reading_table(lamp, unit) for lamp in told.result.lamps if lamp.readings],
         "gradients": [_gradient_line(told, index, unit) for index in range(len(told.gradients))],
