@@ -27,6 +27,7 @@ from sim.transport.scatter import scatter
 from sim.transport.shadow import aim, from_image, from_lamp, reflect_point
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
+from sim.transport.triangles import face_of, lamp_of, surface_of
 from sim.transport.vectors import add_share, copy
 from sim.transport.wires import wires_density
 
@@ -93,7 +94,7 @@ def _off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> 
     surfaces = model.surfaces
     normal = surfaces.normal[triangle]
     along = arrival[0] * normal[0] + arrival[1] * normal[1] + arrival[2] * normal[2]
-    law = surfaces.law[surfaces.of_triangle[triangle], 0 if along < 0.0 else 1]
+    law = surfaces.law[surface_of(surfaces, triangle), 0 if along < 0.0 else 1]
     return wires_density(surfaces, model.laws, law, triangle, part, arrival, d)
 
 
@@ -190,7 +191,7 @@ def _lamp_points(
 @helper
 def _mirror_of(model: Model, triangle: int) -> int:
     """Return the row of a triangle's surface among the plane mirrors; it must be one."""
-    surface, row = model.surfaces.of_triangle[triangle], 0
+    surface, row = surface_of(model.surfaces, triangle), 0
     while model.mirrors.surface[row] != surface:
         row += 1
     return row
@@ -257,10 +258,10 @@ def _path(
         _move(o, d, t)
         normal = surfaces.normal[triangle]
         along, own = _along(d, normal), mix(word, np.uint64(bounce))
-        if surfaces.emitter[triangle, 0] == lamp and along < 0.0:
+        if along < 0.0 and lamp_of(surfaces, triangle) == lamp:
             often, drawn = looked, _chance_drawn(model, lamp, side, turns, matt, chance)
             if matt > 0 or drawn > 0.0:
-                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], surfaces.emitter[triangle, 1], o)
+                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], face_of(surfaces, triangle), o)
             way = turns, matt, by_image, whole, drawn, luck
             share = _lamp_share(model, lamp, -along, travelled, way, density, often)
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
@@ -276,7 +277,7 @@ def _path(
             turns, mirrored = turns + 1, part == MIRROR
             chain = turn_on(model, lamp, triangle, chained and mirrored, turns, scratch, side, corners, chance, luck)
             side, corners, chance, luck = chain
-            by_image = turns == 1 and mirrored and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
+            by_image = turns == 1 and mirrored and surfaces.mirror[surface_of(surfaces, triangle)] == 1
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
