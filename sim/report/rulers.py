@@ -25,6 +25,8 @@ THICK, THIN, GRID = 0.7, 0.6, 0.5
 """Thickness of ticks, of small ticks and of lines of a grid [pt]."""
 SMALL = 2.0
 """Length of a small tick [pt]."""
+DESCENDER = 0.2
+"""Share of the height of a number's box that is below its figures."""
 FACTOR, APART = 9.0, 3.0
 """Height of the factor on all numbers, where there is one, and room between it and axes or numbers [pt]."""
 
@@ -135,12 +137,16 @@ class _Ruler(Artist):
         self._draw_ticks(renderer, small, (edge, edge + outward * SMALL * point), THIN)
         end = edge + outward * self._sizes.tick * point
         self._draw_ticks(renderer, places, (edge, end), THICK)
-        taken = [end]
+        taken, before = [end], None
         for place, word in zip(places, words, strict=True):
             self._number.set_text(word)
             self._number.set_position(self._at(place, end + outward * self._sizes.room * point))
-            taken.append(self._outermost(self._number.get_window_extent(renderer)))
+            box_of_number = self._number.get_window_extent(renderer)
+            if before is not None and self._runs_into(box_of_number, before):
+                continue
+            taken.append(self._outermost(box_of_number))
             self._number.draw(renderer)
+            before = box_of_number
         self._draw_factor(renderer, taken, outward * point)
         beyond = max(taken) if self._side == "right" else min(taken)
         middle = 0.5 * (box.min[self._column] + box.max[self._column])
@@ -163,6 +169,13 @@ class _Ruler(Artist):
             )
             text.set_horizontalalignment("left" if self._side == "left" else "right")
         text.draw(renderer)
+
+    def _runs_into(self, number: Bbox, before: Bbox) -> bool:
+        """Return whether a number would be drawn over the one before it; their boxes have room for descenders."""
+        if self._column == 0:
+            return bool(number.x0 < before.x1 and before.x0 < number.x1)
+        room = DESCENDER * number.height
+        return bool(number.y0 < before.y1 - room and before.y0 < number.y1 - room)
 
     def _at(self, along: float, beside: float) -> tuple[float, float]:
         return (along, beside) if self._column == 0 else (beside, along)
