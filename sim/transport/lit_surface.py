@@ -10,6 +10,7 @@ from sim.transport.lamp_tree import behind_mirror, sample_lamp
 from sim.transport.parts import AGAIN, ONCE
 from sim.transport.rng import Word
 from sim.transport.shadow import aim, clear, reflect_point, through_mirror, unshaded, unshaded_image
+from sim.transport.triangles import surface_of
 from sim.transport.vectors import add_share, copy
 from sim.transport.wires import wires_density
 
@@ -43,7 +44,7 @@ def off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> f
     surfaces = model.surfaces
     normal = surfaces.normal[triangle]
     along = arrival[0] * normal[0] + arrival[1] * normal[1] + arrival[2] * normal[2]
-    law = surfaces.law[surfaces.of_triangle[triangle], 0 if along < 0.0 else 1]
+    law = surfaces.law[surface_of(surfaces, triangle), 0 if along < 0.0 else 1]
     return wires_density(surfaces, model.laws, law, triangle, part, arrival, d)
 
 
@@ -226,7 +227,7 @@ def choose_side(
     `look_for_lamp`.
     """
     normal, front = model.surfaces.normal[triangle], along < 0.0
-    law = model.surfaces.law[model.surfaces.of_triangle[triangle], 0 if front else 1]
+    law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if front else 1]
     if model.laws.fill[law, 0] >= 0.0:
         return (0.0, 0.0, 0.0, 0.0), 0.0, 0.0
     chances = _chances(model, lamp, law, weights)

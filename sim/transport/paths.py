@@ -17,6 +17,7 @@ from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import scatter
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
+from sim.transport.triangles import face_of, lamp_of, surface_of
 from sim.transport.vectors import add_share, copy
 
 PATH = 4
@@ -91,7 +92,7 @@ def _lamp_points(
 @helper
 def _mirror_of(model: Model, triangle: int) -> int:
     """Return the row of a triangle's surface among the plane mirrors; it must be one."""
-    surface, row = model.surfaces.of_triangle[triangle], 0
+    surface, row = surface_of(model.surfaces, triangle), 0
     while model.mirrors.surface[row] != surface:
         row += 1
     return row
@@ -169,10 +170,10 @@ def _path(
         _move(o, d, t)
         normal = surfaces.normal[triangle]
         along, own = _along(d, normal), mix(word, np.uint64(bounce))
-        if surfaces.emitter[triangle, 0] == lamp and along < 0.0:
+        if along < 0.0 and lamp_of(surfaces, triangle) == lamp:
             often, drawn = looked, _chance_drawn(model, lamp, side, turns, matt, chance)
             if matt > 0 or drawn > 0.0:
-                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], surfaces.emitter[triangle, 1], o)
+                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], face_of(surfaces, triangle), o)
             way = turns, matt, by_image, whole, drawn, luck
             share = _lamp_share(model, lamp, -along, travelled, way, density, often)
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
@@ -189,7 +190,7 @@ def _path(
             turns, mirrored = turns + 1, part == MIRROR
             chain = turn_on(model, lamp, triangle, chained and mirrored, turns, scratch, side, corners, chance, luck)
             side, corners, chance, luck = chain
-            by_image = turns == 1 and mirrored and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
+            by_image = turns == 1 and mirrored and surfaces.mirror[surface_of(surfaces, triangle)] == 1
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:

@@ -13,6 +13,7 @@ from sim.transport.jit import helper, routine
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import uniforms
 from sim.transport.sampling import about, basis, sample_cosine, sample_lobe
+from sim.transport.triangles import surface_of
 from sim.transport.wires import meet_wires
 
 SCATTER, SEVERAL = 1, 9
@@ -115,7 +116,7 @@ def scatter_by(
     """
     nx, ny, nz = surfaces.normal[triangle, 0], surfaces.normal[triangle, 1], surfaces.normal[triangle, 2]
     along = d[0] * nx + d[1] * ny + d[2] * nz
-    surface = surfaces.of_triangle[triangle]
+    surface = surface_of(surfaces, triangle)
     law = surfaces.law[surface, 0 if along < 0.0 else 1]
     u1, u2, u3, u4 = numbers
     if laws.fill[law, 0] >= 0.0:

@@ -4,7 +4,7 @@ The compiler copies the walk through the tree to wherever it is called, and take
 has it once. So there is one call here for what `sim.transport.shadow` and `sim.transport.chain_light` do in several.
 """
 
-from sim.transport import chain_light, chains, lit_surface, shadow, tree_traverse
+from sim.transport import chain_light, chains, lit_surface, shadow, tree_traverse, triangles
 from sim.transport.arrays import F64, Model
 from sim.transport.chains import NOWHERE, SURFACE, TURNS
 from sim.transport.gpu.target import card_helper, for_card, stands_in_for
@@ -14,6 +14,7 @@ from sim.transport.tree_traverse import MISS
 
 next_hit = for_card(tree_traverse.next_hit)
 pass_straight, reflect = for_card(shadow.pass_straight), for_card(shadow.reflect)
+surface_of = for_card(triangles.surface_of)
 height_over, slope_to = for_card(chains.height_over), for_card(chains.slope_to)
 
 
@@ -76,7 +77,7 @@ def card_legs(
             t, triangle = next_hit(model.tree, o, d, rest - SHORT if last else rest + _ON_MIRROR, stack, triangle)
             if triangle == MISS:
                 return last
-            if not last and model.surfaces.of_triangle[triangle] == surface:
+            if not last and surface_of(model.surfaces, triangle) == surface:
                 break
             if not pass_straight(model, lamp, triangle, d, weights):
                 return False
