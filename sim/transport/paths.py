@@ -5,31 +5,20 @@ import math
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
-from sim.transport.chain_light import Drawn, next_light
-from sim.transport.chains import (
-    NOWHERE,
-    SCRATCH_ROWS,
-    begin_chain,
-    has_chains,
-    looks,
-    seldom,
-    turn_on,
-)
+from sim.transport.chains import NOWHERE, SCRATCH_ROWS, has_chains, looks, seldom, turn_on
 from sim.transport.direct import place_in, straight_share
 from sim.transport.emission import leaving, scramble_key, stream_of
-from sim.transport.jit import helper, kernel, routine, variable
+from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
-from sim.transport.lit_surface import look_around, point_for, turn_to
+from sim.transport.lit_surface import choose_side, look_for_lamp, off_wires, turn_to
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
 from sim.transport.rng import Word, uniforms
 from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import scatter
-from sim.transport.shadow import aim, from_image, from_lamp, reflect_point
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
 from sim.transport.triangles import face_of, lamp_of, surface_of
 from sim.transport.vectors import add_share, copy
-from sim.transport.wires import wires_density
 
 PATH = 4
 LIGHT = 5
@@ -88,99 +77,11 @@ def _lamp_share(
     return density / (density + by_light)
 
 
-@routine
-def _off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> float:
-    """Return the density per steradian at d of a path that met a screen along `arrival`."""
-    surfaces = model.surfaces
-    normal = surfaces.normal[triangle]
-    along = arrival[0] * normal[0] + arrival[1] * normal[1] + arrival[2] * normal[2]
-    law = surfaces.law[surface_of(surfaces, triangle), 0 if along < 0.0 else 1]
-    return wires_density(surfaces, model.laws, law, triangle, part, arrival, d)
-
-
-@routine
-def _chain_at_wire(
-    model: Model,
-    lamp: int,
-    part: int,
-    triangle: int,
-    points: tuple[float, float, float, float],
-    word: Word,
-    weights: F64,
-    scratch: F64,
-    seen: F64,
-    stack: Stack,
-    total: F64,
-) -> None:
-    """Add what a wire sends back of the lamp's light that came by a chain; `scratch` as in `_light_at_wire`."""
-    drawn = seldom(model.mirrors.chain[lamp])
-    for axis in range(3):
-        scratch[1, axis] = 0.0
-    if not begin_chain(scratch, word, drawn):
-        return
-    chain = Drawn(variable(0), variable(0), drawn, 1.0)
-    while True:
-        chain, value, density, _ = next_light(model, lamp, chain, points, word, weights, scratch, seen, stack)
-        if chain.corners == 0:
-            return
-        by_path = _off_wires(model, part, triangle, scratch[5], scratch[2])
-        by_chain = density * chain.chance * looks(chain.turns)
-        add_share(total, value * math.pi * by_path * density / (by_chain + chain.luck * by_path), seen)
-
-
-@routine
-def _light_at_wire(
-    model: Model,
-    lamp: int,
-    part: int,
-    triangle: int,
-    points: tuple[float, float, float, float],
-    chained: bool,
-    word: Word,
-    weights: F64,
-    scratch: F64,
-    seen: F64,
-    stack: Stack,
-    total: F64,
-) -> None:
-    """Add what a wire sends back of the lamp's light, straight, by one mirror and by a chain, by the balance heuristic.
-
-    `scratch` holds the place, four rows of scratch, and the direction of the path before the place.
-    """
-    x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[5]
-    mirrors = len(model.mirrors.surface)
-    for way in range(2 if mirrors > 0 else 1):
-        copy(weights, seen)
-        mirror = min(int(points[3] * mirrors), mirrors - 1)
-        # A wire has no normal and sends light all around.
-        for axis in range(3):
-            normal[axis] = 0.0
-        row, often = point_for(model, lamp, way, mirror, points, x, normal, o, d, target)
-        if row < 0:
-            continue
-        if way == 1:
-            reflect_point(model, mirror, target, o)
-        aim(x, target if way == 0 else o, normal)
-        if way == 0:
-            value, density, _ = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
-        else:
-            value, density, _ = from_image(model, lamp, row, target, mirror, x, normal, o, d, seen, stack)
-            value, density = value * mirrors, density / mirrors
-        value, density = value / often, density * often
-        if value > 0.0:
-            by_path = _off_wires(model, part, triangle, arrival, normal)
-            # The cosine law is in the value, that of a normal towards the light.
-            value *= math.pi * by_path * density / (density + by_path)
-            add_share(total, value, seen)
-    if chained:
-        _chain_at_wire(model, lamp, part, triangle, points, word, weights, scratch, seen, stack, total)
-
-
 @helper
 def _lamp_points(
     index: int, bounce: int, seed: int, stream: int, point: int, key: Word, first: bool
 ) -> tuple[tuple[float, float, float, float], float]:
-    """Return four uniform numbers for `_light_at` and one for the side; most are scrambled at the first surface."""
+    """Return four uniform numbers for `look_for_lamp` and one for the side; most are scrambled at the first surface."""
     u0, u1, u2, u3 = uniforms(index, bounce, LIGHT, seed, stream)
     if first:
         u1, u2, u3 = scrambled(point, 4, key), scrambled(point, 5, key), scrambled(point, 6, key)
@@ -210,7 +111,18 @@ def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
     turn_to(normal, along > 0.0, scratch[7])
     if part in (ONCE, AGAIN):
         scratch[7, 0], scratch[7, 1], scratch[7, 2] = 0.0, 0.0, 0.0
-        copy(o, scratch[0])
+
+
+@helper
+def _stand_at_wire(part: int, see: float, o: F64, weights: F64, sent: F64, scratch: F64) -> float:
+    """Return how likely the lamp is looked for: if light met a wire, always; set what `look_for_lamp` needs there."""
+    if part not in (ONCE, AGAIN):
+        return see
+    copy(o, scratch[0])
+    for axis in range(3):
+        scratch[1, axis] = 0.0
+    copy(weights, sent)
+    return 1.0
 
 
 @helper
@@ -266,11 +178,12 @@ def _path(
             share = _lamp_share(model, lamp, -along, travelled, way, density, often)
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
-        chances = look_around(
-            model, lamp, triangle, along, points, which, chained, own, o, weights, sent, scratch, seen, stack, total
-        )
+        chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
         copy(d, scratch[5])
         part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
+        see = _stand_at_wire(part, see, o, weights, sent, scratch)
+        if see > 0.0:
+            look_for_lamp(model, lamp, part, triangle, points, chained, own, sent, scratch, seen, stack, total, see, to)
         if part == ABSORBED:
             return
         if part in (MIRROR, LOBE):
@@ -286,8 +199,7 @@ def _path(
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
             _stand(o, normal, _along(d, normal), part, scratch)
             if part in (ONCE, AGAIN):
-                density, looked = _off_wires(model, part, triangle, scratch[5], d), 1.0
-                _light_at_wire(model, lamp, part, triangle, points, chained, own, weights, scratch, seen, stack, total)
+                density, looked = off_wires(model, part, triangle, scratch[5], d), 1.0
 
 
 @helper
