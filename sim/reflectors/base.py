@@ -28,6 +28,8 @@ With a lamp of 16 mm by 2 cm in a dish of focus 3 cm and width 12 cm, a quarter 
 the same UVI at 10, 30 and 60 cm to within the errors of that trial, 0.3 to 0.7 %.
 """
 
+LEAST_GAP = 0.01
+"""Of its depth, by which a lip must lie behind the front for light to be looked for there."""
 FEW_CORNERS = 16
 MOST_PIECES = 32
 
@@ -178,6 +180,38 @@ class ReflectorBase(Spec):
             mesh = self._swept(points, place)
         tangent = place.across if self.sweep == "around" else place.axis
         return [Surface(self.name, mesh, self.law, back_law=self.outside, measured=False, tangent=tangent)]
+
+    def openings(self, lamp: LampBody) -> FloatArray:
+        """Return the rectangles by which its light leaves, faces of the box around it, (n, 4, 3) [m].
+
+        Of each the corner, two edges at right angles and the outward unit normal.
+
+        Parameters
+        ----------
+        lamp : LampBody
+            Shape of the lamp that it is attached to.
+        """
+        place, points = self._place_on(lamp), self.points()
+        (left, back), (right, front) = points.min(axis=0), points.max(axis=0)
+        half, around = 0.5 * place.length, self.sweep == "around"
+        if around:
+            left, half = -right, right
+        across, axis, facing = place.across, place.axis, place.facing
+
+        def face(at: tuple[float, float, float], u: FloatArray, v: FloatArray, normal: FloatArray) -> FloatArray:
+            return np.stack([place.centre + at[0] * across + at[1] * facing + at[2] * axis, u, v, normal])
+
+        wide, long, deep = (right - left) * across, 2.0 * half * axis, (front - back) * facing
+        found = [face((left, front, -half), wide, long, facing)]
+        if not around and not self.ends and front > back:
+            found += [face((left, back, at), wide, deep, np.sign(at) * axis) for at in (-half, half)]
+        # Over a lip that does not reach the front light leaves sideways.
+        lips = {-1.0: (left, points[0, 1] if points[0, 0] <= points[-1, 0] else points[-1, 1])}
+        lips[1.0] = (right, points[-1, 1] if points[0, 0] <= points[-1, 0] else points[0, 1])
+        for side, (at, lip) in lips.items():
+            if not around and front - lip > LEAST_GAP * (front - back):
+                found.append(face((at, lip, -half), (front - lip) * facing, long, side * across))
+        return np.stack(found)
 
     def _swept(self, points: FloatArray, place: _Place) -> Mesh:
         start, end = place.ends

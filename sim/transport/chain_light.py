@@ -22,6 +22,7 @@ from sim.transport.chains import (
 from sim.transport.emission import leaving
 from sim.transport.jit import helper, routine, variable
 from sim.transport.lamp_tree import sample_lamp
+from sim.transport.openings import first_density
 from sim.transport.rng import Word
 from sim.transport.shadow import aim, clear, reflect, to_surface
 from sim.transport.vectors import add_share, copy
@@ -158,11 +159,8 @@ def add_chains(
     seen: F64,
     stack: Stack,
     total: F64,
-    drawn: float,
-    looked: float,
-    kept: float,
 ) -> None:
-    """Add what a chain brings to a matt place, or a receiver.
+    """Add what a chain brings to a receiver to which paths bring all other light.
 
     Parameters
     ----------
@@ -171,22 +169,17 @@ def add_chains(
     word : uint64
         A hash for the rest of the chain.
     sent : (b,) float
-        What the place sends on of what arrives.
+        What is told of the light that arrives.
     scratch : (SCRATCH_ROWS, 3) float
         The place, its normal and rows of scratch.
-    drawn : float
-        How often a chain is drawn.
-    looked, kept : float
-        How likely the lamp is looked for here, which `sent` allows for, and how likely a path goes on from here.
     """
-    if not begin_chain(scratch, word, drawn):
+    if not begin_chain(scratch, word, 1.0):
         return
-    chain = Drawn(variable(0), variable(0), drawn, 1.0)
+    chain = Drawn(variable(0), variable(0), 1.0, 1.0)
     while True:
         chain, value, density, cosine = next_light(model, lamp, chain, points, word, sent, scratch, seen, stack)
         if chain.corners == 0:
             return
-        often = chain.chance * looks(chain.turns)
-        by_chain = looked * density * often
-        share = looked * density / (by_chain + chain.luck * kept * cosine / math.pi)
+        by_path = first_density(model.emitters, lamp, True, scratch[0], scratch[1], scratch[2], cosine)
+        share = density / (density * chain.chance * looks(chain.turns) + chain.luck * by_path)
         add_share(total, value * share, seen)

@@ -18,7 +18,6 @@ At flat receivers others may bring the light by matt surfaces, too, where that i
 links (`sim.transport.links`) what came straight or by one plane mirror from the last matt surface.
 """
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -30,6 +29,7 @@ from sim.transport.chains import OFTEN, SCRATCH_ROWS, has_chains
 from sim.transport.emission import sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
 from sim.transport.listing import list_between, set_between
+from sim.transport.openings import first_density
 from sim.transport.pieces import (
     Pieces,
     draw_piece,
@@ -159,7 +159,7 @@ def look(
             if way == 0:
                 value, density, cosine, distance = unshaded(model, lamp, row, target, x, normal, d)
                 if whole and value > 0.0:
-                    value *= straight_share(density, cosine / math.pi)
+                    value *= straight_share(density, first_density(emitters, lamp, whole, x, normal, d, cosine))
             else:
                 value, _, _, distance = unshaded_image(model, lamp, row, target, way - 1, x, normal, o, d)
             if value <= 0.0:
@@ -200,7 +200,7 @@ def look_by_chains(
         for band in range(len(sent)):
             sent[band] = every * model.emitters.live[lamp, band]
         four, word = (part, u1, u2, scrambled(point, 5, own)), mix(mix(own, np.uint64(CHAIN)), np.uint64(point))
-        add_chains(model, lamp, four, word, sent, scratch, weights, stack, total, 1.0, 1.0, 1.0)
+        add_chains(model, lamp, four, word, sent, scratch, weights, stack, total)
 
 
 @kernel

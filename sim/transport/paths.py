@@ -11,9 +11,9 @@ from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
 from sim.transport.lit_surface import choose_side, look_for_lamp, off_wires, turn_to
+from sim.transport.openings import first_density, first_direction
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
 from sim.transport.rng import Word, uniforms
-from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import scatter
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
@@ -223,17 +223,18 @@ def path_at(
 ) -> None:
     """Follow one path back from a receiver and add what it finds; `key` is the receiver's, `o` to `sent` scratch."""
     normal = model.receivers.normal[receiver]
-    nx, ny, nz = normal[0], normal[1], normal[2]
-    ax, ay, az, bx, by, bz = basis(nx, ny, nz)
     place_in(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
-    x, y, z = sample_cosine(scrambled(index, 0, key), scrambled(index, 1, key))
-    d[0], d[1], d[2] = ax * x + bx * y + nx * z, ay * x + by * y + ny * z, az * x + bz * y + nz * z
-    copy(model.emitters.live[lamp], weights)
+    u, v = scrambled(index, 0, key), scrambled(index, 1, key)
+    cosine = first_direction(model.emitters, lamp, whole, o, normal, u, v, d)
+    if cosine <= 0.0:
+        return
+    density = first_density(model.emitters, lamp, whole, o, normal, d, cosine)
+    for band in range(len(weights)):
+        weights[band] = model.emitters.live[lamp, band] * (cosine / math.pi / density)
     copy(o, scratch[6])
     copy(normal, scratch[7])
     # The stream of random numbers starts beyond those of photons, which count from zero.
     number = (receiver + 1) * _PER_RECEIVER + index
-    density = z / math.pi
     _path(
         model, lamp, number, seed, stream, key, index, whole, o, d, weights, scratch, seen, sent, stack, total, density
     )

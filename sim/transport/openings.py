@@ -1,0 +1,127 @@
+"""Where paths from a point set out to: by the cosine law, and as often to where a lamp's light leaves its reflectors.
+
+A mirror sends a point much light from few directions. What looks for it by the cosine law alone seldom meets it: the
+point is known badly, and so is its error as long as there are few such meetings. Both ways together are one density
+(E. Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, section 9.2).
+"""
+
+import math
+
+from sim.transport.arrays import F64, Emitters
+from sim.transport.jit import helper, routine
+from sim.transport.sampling import basis, sample_cosine
+
+AIMED = 0.5
+"""Share of the paths that are sent to openings where some are in sight."""
+CORNER, EDGE_U, EDGE_V, NORMAL = 0, 3, 6, 9
+"""Columns of ``opening`` in `Emitters`."""
+
+
+@helper
+def _over(opening: F64, column: int, x: F64) -> float:
+    """Return the product of an opening's vector with the way from its corner to a point."""
+    along = 0.0
+    for axis in range(3):
+        along += opening[column + axis] * (x[axis] - opening[CORNER + axis])
+    return along
+
+
+@helper
+def _square(opening: F64, column: int) -> float:
+    x, y, z = opening[column], opening[column + 1], opening[column + 2]
+    return x * x + y * y + z * z
+
+
+@helper
+def _area_in_sight(opening: F64, x: F64, normal: F64) -> float:
+    """Return an opening's area [m2] if a receiver lies before it and looks towards a corner of it, else 0."""
+    if _over(opening, NORMAL, x) <= 0.0:
+        return 0.0
+    highest = 0.0
+    for corner in range(4):
+        u, v, height = float(corner & 1), float(corner >> 1), 0.0
+        for axis in range(3):
+            place = opening[CORNER + axis] + u * opening[EDGE_U + axis] + v * opening[EDGE_V + axis]
+            height += (place - x[axis]) * normal[axis]
+        highest = max(highest, height)
+    return math.sqrt(_square(opening, EDGE_U) * _square(opening, EDGE_V)) if highest > 0.0 else 0.0
+
+
+@helper
+def _in_sight(emitters: Emitters, lamp: int, x: F64, normal: F64) -> float:
+    """Return the area of all openings that a receiver may see [m2]."""
+    area = 0.0
+    for row in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
+        area += _area_in_sight(emitters.opening[row], x, normal)
+    return area
+
+
+@helper
+def _through(opening: F64, x: F64, d: F64) -> float:
+    """Return the density per steradian, times the area, of directions from x to points all over an opening."""
+    slope = 0.0
+    for axis in range(3):
+        slope -= opening[NORMAL + axis] * d[axis]
+    if slope <= 0.0:
+        return 0.0
+    t = _over(opening, NORMAL, x) / slope
+    u, v = _over(opening, EDGE_U, x), _over(opening, EDGE_V, x)
+    for axis in range(3):
+        u += t * opening[EDGE_U + axis] * d[axis]
+        v += t * opening[EDGE_V + axis] * d[axis]
+    inside = 0.0 <= u <= _square(opening, EDGE_U) and 0.0 <= v <= _square(opening, EDGE_V)
+    return t * t / slope if inside else 0.0
+
+
+@routine
+def first_density(emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, d: F64, cosine: float) -> float:
+    """Return the density per steradian of d, at a cosine with the normal, among directions of `first_direction`."""
+    density = cosine / math.pi
+    area = _in_sight(emitters, lamp, x, normal) if whole else 0.0
+    if area == 0.0:
+        return density
+    through = 0.0
+    for row in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
+        if _area_in_sight(emitters.opening[row], x, normal) > 0.0:
+            through += _through(emitters.opening[row], x, d)
+    return (1.0 - AIMED) * density + AIMED * through / area
+
+
+@helper
+def _aim(emitters: Emitters, lamp: int, x: F64, normal: F64, area: float, u: float, v: float, d: F64) -> None:
+    """Set d to the way to a point of the openings in sight, of so much area in all, by two uniform numbers."""
+    row, left, own = emitters.opening_first[lamp], u * area, 0.0
+    for other in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
+        size = _area_in_sight(emitters.opening[other], x, normal)
+        # The last one in sight takes what rounding leaves.
+        if size > 0.0 and left >= own:
+            row, left, own = other, left - own, size
+    opening, square = emitters.opening[row], 0.0
+    u = min(1.0, left / own)
+    for axis in range(3):
+        d[axis] = opening[CORNER + axis] + u * opening[EDGE_U + axis] + v * opening[EDGE_V + axis] - x[axis]
+        square += d[axis] * d[axis]
+    for axis in range(3):
+        d[axis] /= math.sqrt(square)
+
+
+@routine
+def first_direction(
+    emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, u: float, v: float, d: F64
+) -> float:
+    """Set d to where a path from a receiver sets out by two uniform numbers; return its cosine with the normal.
+
+    Only what is `whole` needs paths for more than light by matt surfaces.
+    """
+    area = _in_sight(emitters, lamp, x, normal) if whole else 0.0
+    if area > 0.0 and u < AIMED:
+        _aim(emitters, lamp, x, normal, area, u / AIMED, v, d)
+        return d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    if area > 0.0:
+        u = (u - AIMED) / (1.0 - AIMED)
+    ax, ay, az, bx, by, bz = basis(normal[0], normal[1], normal[2])
+    p, q, cosine = sample_cosine(u, v)
+    d[0] = ax * p + bx * q + normal[0] * cosine
+    d[1] = ay * p + by * q + normal[1] * cosine
+    d[2] = az * p + bz * q + normal[2] * cosine
+    return cosine
