@@ -7,7 +7,10 @@ import numpy as np
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
 from sim.transport.chain_light import Drawn, next_light
 from sim.transport.chains import (
+    ARRIVAL,
+    FACING,
     NOWHERE,
+    PATH_FACING,
     SCRATCH_ROWS,
     begin_chain,
     has_chains,
@@ -20,11 +23,11 @@ from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, routine, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
 from sim.transport.lit_surface import look_around, point_for, turn_to
-from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
-from sim.transport.rng import Word, uniforms
+from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, MIRROR, ONCE, STRAIGHT, THROUGH
+from sim.transport.rng import Word, to_unit, uniforms
 from sim.transport.sampling import basis, sample_cosine
-from sim.transport.scatter import scatter
-from sim.transport.shadow import aim, from_image, from_lamp, reflect_point
+from sim.transport.scatter import lobe_densities, meet, numbers_of
+from sim.transport.shadow import aim, clear, reflect_point, through_mirror, unshaded, unshaded_image
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
 from sim.transport.vectors import add_share, copy
@@ -34,6 +37,11 @@ PATH = 4
 LIGHT = 5
 SIDE = 6
 BOUNCE_LIMIT = 100_000
+FAINT = 0.1
+"""A wire or rough mirror that sends less light to the lamp than a matt surface of this reflectance is looked from the
+more seldom, the less that is: a narrow lobe seldom points at the lamp."""
+_FAINT = 1 << 10
+"""Words of random numbers that chains do not take begin here."""
 _PER_RECEIVER = 1 << 32
 
 
@@ -88,17 +96,34 @@ def _lamp_share(
 
 
 @routine
-def _off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> float:
-    """Return the density per steradian at d of a path that met a screen along `arrival`."""
+def _off(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> tuple[float, float]:
+    """Return the densities per steradian at d of a path that came along `arrival` and left a screen or rough mirror.
+
+    The second is that of light off several facets alone, the first that of all else; both are 0 into a rough mirror.
+    """
     surfaces = model.surfaces
     normal = surfaces.normal[triangle]
-    along = arrival[0] * normal[0] + arrival[1] * normal[1] + arrival[2] * normal[2]
-    law = surfaces.law[surfaces.of_triangle[triangle], 0 if along < 0.0 else 1]
-    return wires_density(surfaces, model.laws, law, triangle, part, arrival, d)
+    law = surfaces.law[surfaces.of_triangle[triangle], 0 if _along(arrival, normal) < 0.0 else 1]
+    if part in (ONCE, AGAIN):
+        return wires_density(surfaces, model.laws, law, triangle, part, arrival, d), 0.0
+    once, several = lobe_densities(model.laws.facets[law], normal, arrival, d)
+    return once, several if part == FACETS else 0.0
+
+
+@helper
+def _balanced(ways: tuple[float, float], density: float, by_look: float, luck: float) -> float:
+    """Return `density` over that of both estimators, times what either way sends to the lamp per steradian.
+
+    Light off one facet and off several has weights of its own: a path knows by which it went.
+    """
+    shared = 0.0
+    for own in ways:
+        shared += own * density / (by_look + luck * own)
+    return shared
 
 
 @routine
-def _chain_at_wire(
+def _chain_sent_on(
     model: Model,
     lamp: int,
     part: int,
@@ -111,24 +136,25 @@ def _chain_at_wire(
     stack: Stack,
     total: F64,
 ) -> None:
-    """Add what a wire sends back of the lamp's light that came by a chain; `scratch` as in `_light_at_wire`."""
+    """Add what a wire or rough mirror sends back of the lamp's light that came by a chain; see `_sent_on`."""
     drawn = seldom(model.mirrors.chain[lamp])
     for axis in range(3):
         scratch[1, axis] = 0.0
     if not begin_chain(scratch, word, drawn):
         return
+    copy(scratch[PATH_FACING], scratch[FACING])
     chain = Drawn(variable(0), variable(0), drawn, 1.0)
     while True:
         chain, value, density, _ = next_light(model, lamp, chain, points, word, weights, scratch, seen, stack)
         if chain.corners == 0:
             return
-        by_path = _off_wires(model, part, triangle, scratch[5], scratch[2])
         by_chain = density * chain.chance * looks(chain.turns)
-        add_share(total, value * math.pi * by_path * density / (by_chain + chain.luck * by_path), seen)
+        ways = _off(model, part, triangle, scratch[ARRIVAL], scratch[2])
+        add_share(total, value * math.pi * _balanced(ways, density, by_chain, chain.luck), seen)
 
 
 @routine
-def _light_at_wire(
+def _sent_on(
     model: Model,
     lamp: int,
     part: int,
@@ -142,37 +168,44 @@ def _light_at_wire(
     stack: Stack,
     total: F64,
 ) -> None:
-    """Add what a wire sends back of the lamp's light, straight, by one mirror and by a chain, by the balance heuristic.
+    """Add what a wire or rough mirror sends back of the lamp's light: straight, by one mirror, by a chain.
 
-    `scratch` holds the place, four rows of scratch, and the direction of the path before the place.
+    It is weighted by the balance heuristic. `scratch` holds the place, four rows of scratch, the direction of the path
+    before the place, and this with the normal of the side from which it went on.
     """
-    x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[5]
+    x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[ARRIVAL]
     mirrors = len(model.mirrors.surface)
     for way in range(2 if mirrors > 0 else 1):
         copy(weights, seen)
         mirror = min(int(points[3] * mirrors), mirrors - 1)
-        # A wire has no normal and sends light all around.
-        for axis in range(3):
-            normal[axis] = 0.0
-        row, often = point_for(model, lamp, way, mirror, points, x, normal, o, d, target)
+        row, often = point_for(model, lamp, way, mirror, points, x, scratch[PATH_FACING], o, d, target)
         if row < 0:
             continue
         if way == 1:
             reflect_point(model, mirror, target, o)
+        # The cosine is in the densities: light is told as a surface that faces it would get it.
         aim(x, target if way == 0 else o, normal)
         if way == 0:
-            value, density, _ = from_lamp(model, lamp, row, target, x, normal, o, d, seen, stack)
+            value, density, _, distance = unshaded(model, lamp, row, target, x, normal, d)
         else:
-            value, density, _ = from_image(model, lamp, row, target, mirror, x, normal, o, d, seen, stack)
+            value, density, _, distance = unshaded_image(model, lamp, row, target, mirror, x, normal, o, d)
             value, density = value * mirrors, density / mirrors
-        value, density = value / often, density * often
-        if value > 0.0:
-            by_path = _off_wires(model, part, triangle, arrival, normal)
-            # The cosine law is in the value, that of a normal towards the light.
-            value *= math.pi * by_path * density / (density + by_path)
-            add_share(total, value, seen)
+        if value <= 0.0:
+            continue
+        density *= often
+        sent = math.pi * _balanced(_off(model, part, triangle, arrival, d), density, density, 1.0)
+        chance = min(1.0, sent / FAINT)
+        if chance == 0.0 or (chance < 1.0 and to_unit(mix(word, np.uint64(_FAINT + way))) >= chance):
+            continue
+        copy(x, o)
+        if way == 0:
+            passed = clear(model, lamp, o, d, distance, seen, stack)
+        else:
+            passed = through_mirror(model, lamp, mirror, o, d, distance, seen, stack)
+        if passed:
+            add_share(total, value / often * sent / chance, seen)
     if chained:
-        _chain_at_wire(model, lamp, part, triangle, points, word, weights, scratch, seen, stack, total)
+        _chain_sent_on(model, lamp, part, triangle, points, word, weights, scratch, seen, stack, total)
 
 
 @helper
@@ -205,11 +238,11 @@ def _move(o: F64, d: F64, t: float) -> None:
 @helper
 def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
     """Note the place from which a path goes on, and the normal of the side; a wire has none."""
+    copy(o, scratch[0])
     copy(o, scratch[6])
     turn_to(normal, along > 0.0, scratch[7])
     if part in (ONCE, AGAIN):
         scratch[7, 0], scratch[7, 1], scratch[7, 2] = 0.0, 0.0, 0.0
-        copy(o, scratch[0])
 
 
 @helper
@@ -269,10 +302,11 @@ def _path(
             model, lamp, triangle, along, points, which, chained, own, o, weights, sent, scratch, seen, stack, total
         )
         copy(d, scratch[5])
-        part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
+        numbers = numbers_of(index, bounce, seed, stream)
+        part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
         if part == ABSORBED:
             return
-        if part in (MIRROR, LOBE):
+        if part == MIRROR or (part in (LOBE, FACETS) and not whole):
             turns, mirrored = turns + 1, part == MIRROR
             chain = turn_on(model, lamp, triangle, chained and mirrored, turns, scratch, side, corners, chance, luck)
             side, corners, chance, luck = chain
@@ -284,9 +318,10 @@ def _path(
             density = kept * abs(_along(d, normal)) / math.pi
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
             _stand(o, normal, _along(d, normal), part, scratch)
-            if part in (ONCE, AGAIN):
-                density, looked = _off_wires(model, part, triangle, scratch[5], d), 1.0
-                _light_at_wire(model, lamp, part, triangle, points, chained, own, weights, scratch, seen, stack, total)
+            if part not in (DIFFUSE, THROUGH):
+                once, several = _off(model, part, triangle, scratch[ARRIVAL], d)
+                density, looked = several if part == FACETS else once, 1.0
+                _sent_on(model, lamp, part, triangle, points, chained, own, weights, scratch, seen, stack, total)
 
 
 @helper
