@@ -35,6 +35,7 @@ from sim.scene.model import Scene
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.tallies import REPLICATES, empty_tallies
 from sim.simulate.trace import Tracer
+from sim.transport.triangles import NOTHING, lamp_of
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -238,8 +239,9 @@ def _twin(  # its first argument is a module
     }
     reflectances = {"floor": FLOOR, "ceiling": CEILING, "plant": LEAF, "lamp": 0.0}
     for index, name in enumerate(compiled.geometry.names):
-        faces = compiled.geometry.faces[compiled.geometry.face_surface == index]
-        emits = compiled.model.surfaces.emitter[compiled.model.surfaces.of_triangle == index, 0] >= 0
+        rows = np.flatnonzero(compiled.geometry.face_surface == index)
+        faces = compiled.geometry.faces[rows]
+        emits = np.array([lamp_of(compiled.model.surfaces, row) != NOTHING for row in rows])
         law: dict[str, Any] = _matt(reflectances.get(name, WALL))
         if name == mirror:
             law = {"type": "conductor", "material": "none", "specular_reflectance": _grey(MIRROR)}

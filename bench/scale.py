@@ -6,7 +6,9 @@ overlap. Cuts: the box with a thousand leaves, each cut finer and finer, as a me
 that a ray meets on its way: the cost were all memory equally near, while time tells of caches, too. So there is also
 the time of a ray that is traced again right after a few others, when the processor has what it meets at hand, and a
 fetch: the time that this machine takes for a number at random from as much memory as the tree's, asked for when the one
-before is there. Files: what a mesh costs before it is traced. The rest: a box of ours with one of its counts turned up.
+before is there. Photons: whole histories from a tube among leaves cut like that, which are read from a mesh file, as a
+run traces them, and all memory that the scene's model has for each triangle. Files: what a mesh costs before it is
+traced. The rest: a box of ours with one of its counts turned up.
 """
 
 import argparse
@@ -21,10 +23,11 @@ from pathlib import Path
 
 import numpy as np
 import trimesh
+from convergence import scene_of
 from leaf_box import closed_box_with_leaves, cut, path_segments
 
-from sim.compile import compile_scene
-from sim.furniture.imported import LONGEST_EDGE, read_mesh
+from sim.compile import CompiledScene, compile_scene
+from sim.furniture.imported import LONGEST_EDGE, Imported, read_mesh
 from sim.geometry.patches import patches, split_to_size
 from sim.geometry.solids import sphere
 from sim.scene.check import survey
@@ -37,7 +40,7 @@ from sim.transport.tree_build import build_tree, memory_of
 from sim.transport.tree_traverse import ENDED, new_stack, next_hits, set_out, step
 
 TRIANGLES, QUICK_TRIANGLES = (2_012, 20_012, 200_012, 1_000_012), (2_012,)
-CUTS, QUICK_CUTS, WALLS = (1, 3, 10, 22), (1, 3), 12
+CUTS, QUICK_CUTS, WALLS, LEAVES = (1, 3, 10, 22), (1, 3), 12, 1_000
 LEVELS, QUICK_LEVELS, RECEIVER_M = (4, 6, 8), (2,), 0.0375
 LAMPS, RECEIVERS_CM, BANDS = (1, 4, 16), (20, 5, 1), ("150 nm", "30 nm", "5 nm")
 RAYS, PHOTONS, QUICK = 100_000, 30_000, 1_000
@@ -145,6 +148,36 @@ def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]
     }
 
 
+def traced_seconds(compiled: CompiledScene, photons: int) -> float:
+    """Return the median time in which one thread traces photons of the first lamp."""
+    sums = empty_tallies(compiled)
+    parts = [
+        part[0, 0] for part in (sums.cells, sums.crossed, sums.absorbed, sums.escaped, sums.unfinished, sums.straight)
+    ]
+    return seconds(lambda: trace_photons(compiled.model, 0, 0, 0, photons, 1, *parts))
+
+
+def of_photons(parts: int, photons: int) -> dict[str, object]:
+    """Return time of a photon and memory of a model whose plant has `parts` squared pieces of each of its triangles."""
+    scene = scene_of("", LEAVES, "tube")
+    (plant,) = (surface.mesh for surface in survey(scene).surfaces if surface.name == "plant")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "plant.stl"
+        trimesh.Trimesh(**trimesh.triangles.to_kwargs(cut(plant.corners, parts)), process=False).export(path)
+        law = scene.parts[0].law
+        leaves = {"name": "plant", "kind": "mesh", "file": str(path), "unit": "m", "law": law}
+        compiled = compile_scene(survey(scene.model_copy(update={"parts": (Imported.model_validate(leaves),)})))
+    count = len(compiled.geometry.faces)
+    grows = [part for part in compiled.model.surfaces if len(part) >= count and part.dtype != np.int32]
+    memory = memory_of(compiled.model.tree) + sum(part.nbytes for part in grows)
+    return {
+        "what": "photons",
+        "count": count,
+        "ns_per_photon": 1e9 * traced_seconds(compiled, photons) / photons,
+        "model_bytes_per_triangle": memory / count,
+    }
+
+
 def of_file(level: int) -> dict[str, object]:
     """Return the time until a mesh file is read, checked and parted into receivers: a sphere, as a binary STL."""
     mesh = sphere(np.zeros(3), 0.1, level)
@@ -171,13 +204,9 @@ def of_scene(what: str, photons: int, lamps: int = 1, receiver_cm: int = 20, ban
     text = SCENE.format(receiver_cm=receiver_cm, band=band)
     text += "".join(LAMP.format(number=number, x=5 + 7 * number) for number in range(lamps))
     compiled = compile_scene(survey(Scene.model_validate(tomllib.loads(text))))
-    sums = empty_tallies(compiled)
-    parts = [
-        part[0, 0] for part in (sums.cells, sums.crossed, sums.absorbed, sums.escaped, sums.unfinished, sums.straight)
-    ]
-    taken = seconds(lambda: trace_photons(compiled.model, 0, 0, 0, photons, 1, *parts))
+    taken = traced_seconds(compiled, photons)
     counts = {"lamps": lamps, "receivers": len(compiled.area), "bands": len(compiled.edges_nm) - 1}
-    memory = sum(part.nbytes for part in vars(sums).values() if isinstance(part, np.ndarray))
+    memory = sum(part.nbytes for part in vars(empty_tallies(compiled)).values() if isinstance(part, np.ndarray))
     return {"what": what, "count": counts[what], "ns_per_photon": 1e9 * taken / photons, "sums_MB": memory / 1e6}
 
 
@@ -186,6 +215,7 @@ def measure(quick: bool) -> list[dict[str, object]]:
     rays, photons = (QUICK, QUICK) if quick else (RAYS, PHOTONS)
     rows = [of_triangles(count, rays) for count in (QUICK_TRIANGLES if quick else TRIANGLES)]
     rows += [of_triangles(QUICK_TRIANGLES[0], rays, parts) for parts in (QUICK_CUTS if quick else CUTS)]
+    rows += [of_photons(parts, photons) for parts in (QUICK_CUTS if quick else CUTS)]
     rows += [of_file(level) for level in (QUICK_LEVELS if quick else LEVELS)]
     few = 2 if quick else 3
     rows += [of_scene("lamps", photons, lamps=count) for count in LAMPS[:few]]

@@ -16,6 +16,7 @@ from sim.spectra.spectrum import Spectrum
 from sim.transport.arrays import Emitters, Laws, Mirrors, Surfaces, Tree
 from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import closest_hits
+from sim.transport.triangles import SURFACE
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -70,7 +71,7 @@ def compile_bodies(seen: Survey) -> Bodies:
     laws = pack_laws(catalogue.laws, spectra, edges)
     surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
     emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
-    join_faces(emitters, surfaces.emitter)
+    join_faces(emitters, surfaces)
     mirrors = with_chains(mirrors, catalogue, laws, emitters)
     tree = build_tree(corners)
     return Bodies(seen, catalogue, corners, edges, spectra, share, tree, surfaces, laws, emitters, mirrors)
@@ -82,7 +83,8 @@ class Places:
     def __init__(self, bodies: Bodies) -> None:
         entries = bodies.catalogue.entries
         self._room = bodies.seen.room
-        self._tree, self._normals, self._owner = bodies.tree, bodies.surfaces.normal, bodies.surfaces.of_triangle
+        self._tree, self._normals = bodies.tree, bodies.surfaces.normal[:, :3]
+        self._owner = bodies.surfaces.names[:, SURFACE]
         self._closed = np.array([entry.surface.closed for entry in entries])
         self._open = np.array([any(lets_through(law) for law in entry.laws) for entry in entries])
 

@@ -9,6 +9,7 @@ import numpy.typing as npt
 from sim.spectra.spectrum import Spectrum
 from sim.tally.result import Geometry, Group
 from sim.transport.arrays import BY_LINKS, BY_PATHS, Model, Receivers
+from sim.transport.triangles import NOTHING, SURFACE, records
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -91,9 +92,8 @@ class CompiledScene:
         gathered = len(self.effort)
         model, surfaces = self.model, self.model.surfaces
         nowhere = np.tile(np.array([-1, 0, 0], dtype=np.int64), (len(surfaces.cells), 1))
-        unread = surfaces._replace(
-            cells=nowhere, receiver=np.full_like(surfaces.receiver, -1), shared=np.zeros(0, dtype=np.int64)
-        )
+        normal, names = records(surfaces.normal[:, :3], surfaces.names[:, SURFACE], NOTHING)
+        unread = surfaces._replace(cells=nowhere, normal=normal, names=names, shared=np.zeros(0, dtype=np.int64))
         receivers = Receivers(*(np.ascontiguousarray(part[:gathered]) for part in model.receivers))
         return replace(
             self,

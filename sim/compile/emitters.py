@@ -10,8 +10,9 @@ from sim.compile.beams import pack_beams
 from sim.compile.lamp_forks import lamp_forks
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
-from sim.transport.arrays import Emitters
+from sim.transport.arrays import Emitters, Surfaces
 from sim.transport.pieces import CENTRE, COLUMNS, HALF, ORDER, PLACE, SHARE, START, STEP
+from sim.transport.triangles import NOTHING, SURFACE
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -105,11 +106,12 @@ def _pack_forks(first: IntArray, piece: FloatArray, edges: FloatArray, normal: F
     return np.concatenate([forks for forks, _ in trees])
 
 
-def join_faces(emitters: Emitters, emitter: IntArray) -> None:
-    """Tell faces and lit triangles, which come in the same order, of each other; `emitter` as in `Surfaces`."""
-    lit = np.flatnonzero(emitter[:, 0] >= 0)
-    emitter[lit, 1] = np.repeat(np.arange(len(emitters.whole)), 1 + emitters.whole)
-    emitters.triangle[emitter[lit[::-1], 1]] = lit[::-1]
+def join_faces(emitters: Emitters, surfaces: Surfaces) -> None:
+    """Tell faces and lit triangles, which come in the same order, of each other."""
+    triangles = np.flatnonzero(surfaces.unlit[surfaces.names[:, SURFACE]] != NOTHING)
+    lit = np.flatnonzero(surfaces.emitter[:, 0] >= 0)
+    surfaces.emitter[lit, 1] = np.repeat(np.arange(len(emitters.whole)), 1 + emitters.whole)
+    emitters.triangle[surfaces.emitter[lit[::-1], 1]] = triangles[lit[::-1]]
 
 
 def _parallelograms(corners: FloatArray) -> tuple[FloatArray, BoolArray]:

@@ -14,6 +14,7 @@ from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.scene.check import Survey
 from sim.tally.result import Geometry, Group
 from sim.transport.arrays import Model, Planes, Receivers, Surfaces
+from sim.transport.triangles import SURFACE
 
 Gathering = Callable[[Survey, Keep, Callable[[FloatArray, FloatArray], float]], list[Gathered]]
 
@@ -51,7 +52,7 @@ def compile_scene(
     places = Places(made)
     gathered = list(sensor_groups(seen)) if only_sensors else gathering(seen, places.free, places.to_opaque)
     split = Catalogue() if only_sensors or plain else made.catalogue
-    straight = straight_cells(split, made.corners, made.surfaces.of_triangle, made.emitters)
+    straight = straight_cells(split, made.corners, made.surfaces.names[:, SURFACE].astype(np.int64), made.emitters)
     return _compiled(made, gathered, straight)
 
 

@@ -1,8 +1,10 @@
 """All surfaces of a scene in one list, and the arrays made of it."""
 
 from dataclasses import dataclass, field
+from itertools import compress
 
 import numpy as np
+import numpy.typing as npt
 
 from sim.geometry.frame import Frame
 from sim.geometry.mesh import FloatArray, IntArray
@@ -12,6 +14,7 @@ from sim.materials.surface import Surface
 from sim.scene.check import Survey
 from sim.scene.receivers import is_measured, surface_receivers
 from sim.transport.arrays import Laws, Mirrors, Surfaces
+from sim.transport.triangles import NOTHING, records
 
 MOST_MIRRORS = 12
 """Plane mirrors handled by images, each at a shadow ray for every direct one. Light off others is found by chains at
@@ -20,6 +23,8 @@ LEAST_MIRROR = 0.25
 """Reflectance at normal incidence from which an image pays: the few per cent off a pane come cheaper by photons."""
 
 _UPRIGHT = 1e-6
+
+BoolArray = npt.NDArray[np.bool_]
 
 
 @dataclass
@@ -86,15 +91,24 @@ def pack_surfaces(catalogue: Catalogue, laws: Laws) -> tuple[Surfaces, Mirrors, 
     """Return the rows of triangles and surfaces, the plane mirrors, and all triangles' corners, (n, 3, 3) [m]."""
     entries = catalogue.entries
     meshes = [entry.surface.mesh for entry in entries]
-    of_triangle = np.repeat(np.arange(len(entries)), [len(mesh.faces) for mesh in meshes])
+    counts = np.array([len(mesh.faces) for mesh in meshes])
     mirrors = _plane_mirrors(catalogue, laws)
+    normal, names = records(
+        np.concatenate([mesh.normals for mesh in meshes]),
+        np.repeat(np.arange(len(entries)), counts),
+        np.concatenate([_receivers(entry) for entry in entries]),
+    )
+    law = np.array([[catalogue.law_row(law) for law in entry.laws] for entry in entries], dtype=np.int64)
+    lit = np.array([entry.emits is not None for entry in entries])
+    woven = (laws.fill[law, 0] >= 0.0).any(axis=1)
     surfaces = Surfaces(
-        normal=np.concatenate([mesh.normals for mesh in meshes]),
-        of_triangle=of_triangle,
-        receiver=np.concatenate([_receivers(entry) for entry in entries]),
-        emitter=np.concatenate([_emitter(entry) for entry in entries]),
-        law=np.array([[catalogue.law_row(law) for law in entry.laws] for entry in entries], dtype=np.int64),
-        tangent=np.concatenate([tangents(entry.surface) for entry in entries]),
+        normal=normal,
+        names=names,
+        emitter=np.concatenate([np.zeros((0, 2), dtype=np.int64), *map(_emitter, compress(entries, lit))]),
+        tangent=np.concatenate([np.zeros((0, 3)), *(tangents(entry.surface) for entry in compress(entries, woven))]),
+        unlit=_left_out(counts, lit),
+        unwoven=_left_out(counts, woven),
+        law=law,
         grid=np.array([_grid(entry.surface.frame) for entry in entries]),
         cells=np.array([_grid_cells(entry) for entry in entries], dtype=np.int64),
         mirror=np.zeros(len(entries), dtype=np.int64),
@@ -102,6 +116,12 @@ def pack_surfaces(catalogue: Catalogue, laws: Laws) -> tuple[Surfaces, Mirrors, 
     )
     surfaces.mirror[mirrors.surface] = 1
     return surfaces, mirrors, np.concatenate([mesh.corners for mesh in meshes])
+
+
+def _left_out(counts: IntArray, listed: BoolArray) -> IntArray:
+    """Return how many triangles before those of each surface are of surfaces that are not listed; -1 for these."""
+    before = np.cumsum(np.where(listed, 0, counts))
+    return np.where(listed, before, NOTHING)
 
 
 def _receivers(entry: Entry) -> IntArray:
@@ -124,7 +144,7 @@ def tangents(surface: Surface) -> FloatArray:
 
 
 def _emitter(entry: Entry) -> IntArray:
-    """Return the lamp that each triangle belongs to, if it is lit, and no face yet, (n, 2)."""
+    """Return the lamp that each triangle of a lamp belongs to, if it is lit, and no face yet, (n, 2)."""
     found = np.full((len(entry.surface.mesh.faces), 2), -1, dtype=np.int64)
     if entry.emits is not None:
         found[entry.emits, 0] = entry.lamp

@@ -86,7 +86,7 @@ class ReflectorBase(Spec):
     sweep       "along" the lamp's axis, or turned "around" the facing through its   along, around; along
                 centre, which makes a dome
     facing      where it opens                                                       direction, the lamp's
-    length      along the axis, about the lamp's middle (sweep along, with a lamp)   length, the lamp's
+    length      along the axis, about the lamp's middle (sweep along, with a lamp)   length, its lit part's
     from, to    ends of the axis of a free reflector (sweep along)                   three lengths each
     at          the profile's origin for a free reflector (sweep around)             three lengths
     ends        whether flat plates close the two ends (sweep along)                 true, false; false
@@ -222,11 +222,12 @@ class ReflectorBase(Spec):
             outline = np.concatenate([outline, outline * [-1.0, 1.0]])
         if cuts_through(points, outline):
             raise ValueError(f"it would cut through lamp '{self.lamp}'; {self._remedy}")
-        beyond = float(np.abs(along).max()) - 0.5 * place.length
-        if self.ends and beyond > 1e-9:
+        needed = 2.0 * float(np.abs(along).max())
+        if self.ends and needed > place.length + 2e-9:
+            lit = "" if self.length is not None else ", that of the lit part"
             raise ValueError(
-                f"its end plates would cut through lamp '{self.lamp}', which is longer; "
-                f"leave 'length' out or make it {200.0 * float(np.abs(along).max()):.4g} cm or more"
+                f"its end plates would cut through lamp '{self.lamp}', dark ends included; "
+                f"make 'length' {100.0 * needed:.4g} cm or more ({in_cm(place.length)}{lit})"
             )
 
 

@@ -20,8 +20,10 @@ def cell_words(place: Place) -> str:
 def note_beside(told: SceneAnswer) -> str:
     """Return why a zone or a hot spot has another highest value than the highest within reach, or nothing.
 
-    Both are free of the bias of their pick, but they pick among different cells: so one place can have two values,
-    and a zone's can be above that of all within reach.
+    Neither is raised by the luck of its pick, but they pick among different cells: so one place can have two values,
+    and a zone's can be above that of all within reach. The error of a value is that of the places picked; that half of
+    the replicates picked a darker place than the brightest lowers the value and is no part of its error. Where rare
+    paths make cells bright, that is the more likely the more cells there are.
     """
     if told.peak is None:
         return ""
@@ -39,5 +41,6 @@ def note_beside(told: SceneAnswer) -> str:
     name, place = max(apart, key=lambda other: other[1].value)
     return (
         f"It is picked among all cells within reach; picked among its own, {name} has {value_words(place)}. "
-        "The two differ by noise."
+        "A pick among many noisy cells can miss the brightest place, and then reads lower by more than its error says: "
+        "go by the higher. More photons bring the two together."
     )

@@ -76,11 +76,13 @@ class Stack(NamedTuple):
 class Surfaces(NamedTuple):
     """What lies on each triangle and each surface.
 
-    ``normal`` (n, 3): unit normals of fronts. ``of_triangle`` (n,): surface row. ``receiver`` (n,): row of the cell of
-    a triangle without a grid, or -1. ``emitter`` (n, 2): lamp whose light leaves its front, or -1, and the
-    face among the emitters of which it is all or half.
-    ``law`` (s, 2): law row of front and back. ``tangent`` (n, 3): direction of a screen's
-    first wires, in the plane of each triangle.
+    ``normal`` (n, 4) and ``names`` (n, 8) are the same memory, half of what a processor fetches at once: unit normals
+    of fronts in the first three numbers of ``normal``, in the last two of ``names`` the surface's row and the row of
+    the cell of a triangle without a grid, or -1. `sim.transport.triangles` names the columns.
+    ``emitter`` (e, 2), for triangles of lamps alone: lamp whose light leaves the front, or -1, and the face among the
+    emitters of which it is all or half. ``tangent`` (t, 3), for triangles of screens alone: direction of the first
+    wires, in their planes. ``unlit``, ``unwoven`` (s,): how many triangles before these have no row there, or -1 if the
+    surface's own have none. ``law`` (s, 2): law row of front and back.
     ``grid`` (s, 9): origin and the two edges divided by their squared lengths, so that a dot product gives 0 … 1.
     ``cells`` (s, 3): first cell, cells along u and v; first = -1 without a grid.
     ``mirror`` (s,): 1 where light straight off this plane mirror is found by its image.
@@ -88,11 +90,12 @@ class Surfaces(NamedTuple):
     """
 
     normal: F64
-    of_triangle: I64
-    receiver: I64
+    names: I32
     emitter: I64
-    law: I64
     tangent: F64
+    unlit: I64
+    unwoven: I64
+    law: I64
     grid: F64
     cells: I64
     mirror: I64

@@ -22,6 +22,7 @@ from sim.transport.arrays import F64, Model
 from sim.transport.jit import helper, routine
 from sim.transport.rng import Word, to_unit
 from sim.transport.sobol import mix
+from sim.transport.triangles import surface_of
 from sim.transport.vectors import copy
 from sim.transport.windows import NOTHING, ROOM, beam_holds, cut, cut_window, extent
 
@@ -274,7 +275,7 @@ def turn_on(
     """
     if not mirrored:
         return NOWHERE, 0, 0.0, 0.0
-    table, surface, found = model.mirrors.chain[lamp], model.surfaces.of_triangle[triangle], NOWHERE
+    table, surface, found = model.mirrors.chain[lamp], surface_of(model.surfaces, triangle), NOWHERE
     if turns <= MOST_TURNS and (turns == 1 or side != NOWHERE):
         for other in range(len(table)):
             if table[other, SURFACE] == surface and slope_to(table, other, scratch[ARRIVAL]) < 0.0:

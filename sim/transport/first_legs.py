@@ -10,13 +10,14 @@ import numpy as np
 
 from sim.transport.arrays import F64, I64, Emitters, Model, Stack
 from sim.transport.emission import sample_direction, sample_point
-from sim.transport.jit import VECTORS, helper, maker, routine
+from sim.transport.jit import helper, maker, routine
 from sim.transport.rng import Word
 from sim.transport.sampling import about, sample_cosine
 from sim.transport.scatter import numbers_of
-from sim.transport.simd import prefetch
 from sim.transport.sobol import BLOCK, scrambled_block
+from sim.transport.tree_lanes import call_place
 from sim.transport.tree_traverse import new_stack, next_hits_of
+from sim.transport.triangles import call_triangle
 from sim.transport.vectors import copy
 
 MANY = 4 * BLOCK
@@ -58,24 +59,6 @@ def new_first_legs() -> FirstLegs:
         new_stack(),
         new_stack(),
     )
-
-
-@helper
-def _call_vector(model: Model, triangle: int) -> None:
-    """Ask memory for what lies on a triangle, -1 for none, that will be looked at soon."""
-    at = max(0, triangle)
-    prefetch(model.surfaces.normal, 3 * at)
-    prefetch(model.surfaces.of_triangle, at)
-    prefetch(model.surfaces.receiver, at)
-    prefetch(model.tree.place, at)
-
-
-@helper
-def _call_plain(model: Model, triangle: int) -> None:
-    """Leave it to the processor."""
-
-
-_call = _call_plain if VECTORS == "plain" else _call_vector
 
 
 @helper
@@ -148,7 +131,9 @@ def take(
 ) -> tuple[float, int, tuple[float, float, float, float]]:
     """Set o and d to where a photon starts and to where it goes; return what it meets and how far off, with numbers."""
     at = index % MANY
-    _call(model, legs.triangle[min(at + SOON, MANY - 1)])
+    soon = legs.triangle[min(at + SOON, MANY - 1)]
+    call_triangle(model.surfaces, soon)
+    call_place(model.tree, soon)
     copy(legs.origin[at], o)
     copy(legs.towards[at], d)
     numbers = legs.numbers[0, at], legs.numbers[1, at], legs.numbers[2, at], legs.numbers[3, at]

@@ -32,6 +32,7 @@ from sim.transport.scatter import scatter
 from sim.transport.shadow import aim, clear, reflect_point, through_mirror
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
+from sim.transport.triangles import surface_of
 from sim.transport.vectors import add_share, copy
 
 LIT, LINK = 7, 8
@@ -57,7 +58,7 @@ def _light_up(
     surfaces, laws = model.surfaces, model.laws
     normal = surfaces.normal[triangle]
     front = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2] < 0.0
-    law = surfaces.law[surfaces.of_triangle[triangle], 0 if front else 1]
+    law = surfaces.law[surface_of(surfaces, triangle), 0 if front else 1]
     power = 0.0
     for band in range(len(weights)):
         power += weights[band] * laws.diffuse[law, lamp, band, side]

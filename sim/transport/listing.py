@@ -9,6 +9,7 @@ from sim.transport.jit import helper, routine
 from sim.transport.pieces import mirror_place, place_receiver
 from sim.transport.tree_lanes import ABOUT, CHILD, COLUMNS, OFF, PAIRS, PIECE, ROW, SLACK, START, THERE
 from sim.transport.tree_traverse import EDGE, MISS, NEAR
+from sim.transport.triangles import surface_of
 
 _FLAT = 1e-7
 """Pieces nearer to a plane than this [m] may be in it."""
@@ -91,9 +92,9 @@ def _add(model: Model, between: Between, which: int, leaf: int, lane: int, piece
         own.block[to, ABOUT, column] = max(own.block[to, ABOUT, column], tree.block[leaf, ABOUT, column])
     own.lanes[to, ABOUT, THERE] |= 1 << at
     own.lanes[to, ABOUT, PAIRS] |= (tree.lanes[leaf, ABOUT, PAIRS] >> lane & 1) << at
-    dims = between.lets[model.surfaces.of_triangle[int(piece[9])]]
+    dims = between.lets[surface_of(model.surfaces, int(piece[9]))]
     if piece[10] >= 0.0:
-        dims |= between.lets[model.surfaces.of_triangle[int(piece[10])]]
+        dims |= between.lets[surface_of(model.surfaces, int(piece[10]))]
     between.dims[row] = dims
     between.found[which] = place + 1
 
@@ -219,7 +220,7 @@ def _part_mirror(model: Model, mirror: int, between: Between, which: int) -> Non
         if not _flat(piece, mirrors.normal[mirror], mirrors.point[mirror]):
             continue
         one, two = int(piece[9]), int(max(piece[9], piece[10]))
-        is_mirror = surfaces.of_triangle[one] == mirrors.surface[mirror] == surfaces.of_triangle[two]
+        is_mirror = surface_of(surfaces, one) == mirrors.surface[mirror] == surface_of(surfaces, two)
         met = is_mirror and _all_meet(between, piece, mirrors.normal[mirror], mirrors.point[mirror])
         if not met or between.mirror[which] != MISS:
             between.found[which] = WALK

@@ -9,6 +9,7 @@ from sim.transport.jit import helper
 from sim.transport.lamp_tree import behind_mirror, sample_lamp
 from sim.transport.rng import Word
 from sim.transport.shadow import from_image, from_lamp
+from sim.transport.triangles import surface_of
 from sim.transport.vectors import add_share, copy
 
 WORTH = 20.0
@@ -131,7 +132,7 @@ def look_around(
 ) -> tuple[float, float, float, float]:
     """Look for the lamp from one side of a matt surface, or from neither, by a uniform number; return `_chances`."""
     normal, front = model.surfaces.normal[triangle], along < 0.0
-    law = model.surfaces.law[model.surfaces.of_triangle[triangle], 0 if front else 1]
+    law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if front else 1]
     if model.laws.fill[law, 0] >= 0.0:
         return 0.0, 0.0, 0.0, 0.0
     back, on, see_back, see_on = _chances(model, lamp, law, weights)

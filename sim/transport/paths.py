@@ -30,6 +30,7 @@ from sim.transport.scatter import lobe_densities, meet, numbers_of
 from sim.transport.shadow import aim, clear, reflect_point, through_mirror, unshaded, unshaded_image
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
+from sim.transport.triangles import face_of, lamp_of, surface_of
 from sim.transport.vectors import add_share, copy
 from sim.transport.wires import wires_density
 
@@ -38,7 +39,7 @@ LIGHT = 5
 SIDE = 6
 BOUNCE_LIMIT = 100_000
 FAINT = 0.1
-"""A wire or rough mirror that sends less light to the lamp than a matt surface of this reflectance is looked from the
+"""Where a wire or rough mirror sends less to the lamp than a matt surface of this reflectance does, rays are cast the
 more seldom, the less that is: a narrow lobe seldom points at the lamp."""
 _FAINT = 1 << 10
 """Words of random numbers that chains do not take begin here."""
@@ -103,7 +104,7 @@ def _off(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> tuple[
     """
     surfaces = model.surfaces
     normal = surfaces.normal[triangle]
-    law = surfaces.law[surfaces.of_triangle[triangle], 0 if _along(arrival, normal) < 0.0 else 1]
+    law = surfaces.law[surface_of(surfaces, triangle), 0 if _along(arrival, normal) < 0.0 else 1]
     if part in (ONCE, AGAIN):
         return wires_density(surfaces, model.laws, law, triangle, part, arrival, d), 0.0
     once, several = lobe_densities(model.laws.facets[law], normal, arrival, d)
@@ -130,7 +131,7 @@ def _chain_sent_on(
     triangle: int,
     points: tuple[float, float, float, float],
     word: Word,
-    weights: F64,
+    sent: F64,
     scratch: F64,
     seen: F64,
     stack: Stack,
@@ -145,7 +146,7 @@ def _chain_sent_on(
     copy(scratch[PATH_FACING], scratch[FACING])
     chain = Drawn(variable(0), variable(0), drawn, 1.0)
     while True:
-        chain, value, density, _ = next_light(model, lamp, chain, points, word, weights, scratch, seen, stack)
+        chain, value, density, _ = next_light(model, lamp, chain, points, word, sent, scratch, seen, stack)
         if chain.corners == 0:
             return
         by_chain = density * chain.chance * looks(chain.turns)
@@ -162,7 +163,7 @@ def _sent_on(
     points: tuple[float, float, float, float],
     chained: bool,
     word: Word,
-    weights: F64,
+    sent: F64,
     scratch: F64,
     seen: F64,
     stack: Stack,
@@ -176,7 +177,7 @@ def _sent_on(
     x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[ARRIVAL]
     mirrors = len(model.mirrors.surface)
     for way in range(2 if mirrors > 0 else 1):
-        copy(weights, seen)
+        copy(sent, seen)
         mirror = min(int(points[3] * mirrors), mirrors - 1)
         row, often = point_for(model, lamp, way, mirror, points, x, scratch[PATH_FACING], o, d, target)
         if row < 0:
@@ -193,8 +194,8 @@ def _sent_on(
         if value <= 0.0:
             continue
         density *= often
-        sent = math.pi * _balanced(_off(model, part, triangle, arrival, d), density, density, 1.0)
-        chance = min(1.0, sent / FAINT)
+        back = math.pi * _balanced(_off(model, part, triangle, arrival, d), density, density, 1.0)
+        chance = min(1.0, back / FAINT)
         if chance == 0.0 or (chance < 1.0 and to_unit(mix(word, np.uint64(_FAINT + way))) >= chance):
             continue
         copy(x, o)
@@ -203,9 +204,9 @@ def _sent_on(
         else:
             passed = through_mirror(model, lamp, mirror, o, d, distance, seen, stack)
         if passed:
-            add_share(total, value / often * sent / chance, seen)
+            add_share(total, value / often * back / chance, seen)
     if chained:
-        _chain_sent_on(model, lamp, part, triangle, points, word, weights, scratch, seen, stack, total)
+        _chain_sent_on(model, lamp, part, triangle, points, word, sent, scratch, seen, stack, total)
 
 
 @helper
@@ -223,7 +224,7 @@ def _lamp_points(
 @helper
 def _mirror_of(model: Model, triangle: int) -> int:
     """Return the row of a triangle's surface among the plane mirrors; it must be one."""
-    surface, row = model.surfaces.of_triangle[triangle], 0
+    surface, row = surface_of(model.surfaces, triangle), 0
     while model.mirrors.surface[row] != surface:
         row += 1
     return row
@@ -290,10 +291,10 @@ def _path(
         _move(o, d, t)
         normal = surfaces.normal[triangle]
         along, own = _along(d, normal), mix(word, np.uint64(bounce))
-        if surfaces.emitter[triangle, 0] == lamp and along < 0.0:
+        if along < 0.0 and lamp_of(surfaces, triangle) == lamp:
             often, drawn = looked, _chance_drawn(model, lamp, side, turns, matt, chance)
             if matt > 0 or drawn > 0.0:
-                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], surfaces.emitter[triangle, 1], o)
+                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], face_of(surfaces, triangle), o)
             way = turns, matt, by_image, whole, drawn, luck
             share = _lamp_share(model, lamp, -along, travelled, way, density, often)
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
@@ -310,7 +311,7 @@ def _path(
             turns, mirrored = turns + 1, part == MIRROR
             chain = turn_on(model, lamp, triangle, chained and mirrored, turns, scratch, side, corners, chance, luck)
             side, corners, chance, luck = chain
-            by_image = turns == 1 and mirrored and surfaces.mirror[surfaces.of_triangle[triangle]] == 1
+            by_image = turns == 1 and mirrored and surfaces.mirror[surface_of(surfaces, triangle)] == 1
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:

@@ -9,6 +9,7 @@ from sim.transport.jit import helper, kernel, variable
 from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.scatter import numbers_of, scatter_by
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit, new_stack
+from sim.transport.triangles import receiver_of, surface_of
 from sim.transport.vectors import add, add_row, book, copy
 
 EMISSION = 2
@@ -25,7 +26,7 @@ def cell_of(surfaces: Surfaces, triangle: int, surface: int, p: F64) -> int:
     """Return the receiver of a point on a surface's front, or -1."""
     first, nu, nv = surfaces.cells[surface, 0], surfaces.cells[surface, 1], surfaces.cells[surface, 2]
     if first < 0:
-        return surfaces.receiver[triangle]
+        return receiver_of(surfaces, triangle)
     u, v = 0.0, 0.0
     for axis in range(3):
         offset = p[axis] - surfaces.grid[surface, axis]
@@ -174,7 +175,7 @@ def history(
         for axis in range(3):
             o[axis] += t * d[axis]
         away += t
-        surface = surfaces.of_triangle[triangle]
+        surface = surface_of(surfaces, triangle)
         _arrive(surfaces, triangle, surface, o, d, weights, found and not matt, cells, straight)
         copy(weights, before)
         part = scatter_by(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)

@@ -13,6 +13,7 @@ from sim.transport.jit import helper, routine
 from sim.transport.parts import ABSORBED, DIFFUSE, FACETS, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import uniforms
 from sim.transport.sampling import about, basis, ggx_density, sample_cosine, sample_lobe, smith_g2
+from sim.transport.triangles import surface_of
 from sim.transport.wires import meet_wires
 
 SCATTER, SEVERAL = 1, 9
@@ -114,7 +115,7 @@ def meet(
     """Do what `scatter_by` does, and tell light off several FACETS of a rough mirror from that off one, LOBE."""
     nx, ny, nz = surfaces.normal[triangle, 0], surfaces.normal[triangle, 1], surfaces.normal[triangle, 2]
     along = d[0] * nx + d[1] * ny + d[2] * nz
-    surface = surfaces.of_triangle[triangle]
+    surface = surface_of(surfaces, triangle)
     law = surfaces.law[surface, 0 if along < 0.0 else 1]
     u1, u2, u3, u4 = numbers
     if laws.fill[law, 0] >= 0.0:
@@ -212,9 +213,9 @@ def lobe_densities(facets: F64, normal: F64, d: F64, out: F64) -> tuple[float, f
     Returns
     -------
     once : float
-        By one facet. The rest of 1 is missing in the sum over directions: what that facet sends to others.
+        By one facet. Over all directions it adds up to what that facet does not send to others.
     several : float
-        What left by several facets, as a density of its own.
+        The density of light that left by several facets, which adds up to 1.
     """
     z = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
     oz = out[0] * normal[0] + out[1] * normal[1] + out[2] * normal[2]
@@ -225,10 +226,8 @@ def lobe_densities(facets: F64, normal: F64, d: F64, out: F64) -> tuple[float, f
     if oz <= 0.0 or length == 0.0:
         return 0.0, 0.0
     z, alpha = max(_GRAZING, abs(z)), facets[ALPHA]
-    return (
-        ggx_density((z + oz) / length, alpha) * smith_g2(z, oz, alpha) / (4.0 * z),
-        pdf_multiple(facets, oz),
-    )
+    once = ggx_density((z + oz) / length, alpha) * smith_g2(z, oz, alpha) / (4.0 * z)
+    return once, pdf_multiple(facets, oz)
 
 
 @routine

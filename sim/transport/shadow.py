@@ -8,6 +8,7 @@ from sim.transport.jit import helper, routine, variable
 from sim.transport.parts import MIRROR, STRAIGHT
 from sim.transport.scatter import part_share
 from sim.transport.tree_traverse import MISS, next_hit
+from sim.transport.triangles import surface_of
 from sim.transport.vectors import copy
 from sim.transport.wires import between_wires
 
@@ -22,7 +23,7 @@ def pass_straight(model: Model, lamp: int, triangle: int, d: F64, weights: F64) 
     surfaces = model.surfaces
     normal = surfaces.normal[triangle]
     along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-    surface = surfaces.of_triangle[triangle]
+    surface = surface_of(surfaces, triangle)
     law = surfaces.law[surface, 0 if along < 0.0 else 1]
     screen, left = model.laws.fill[law, 0] >= 0.0, False
     passed = between_wires(model.laws, surfaces, law, triangle, d) if screen else 1.0
@@ -39,7 +40,7 @@ def reflect(model: Model, lamp: int, triangle: int, d: F64, weights: F64) -> Non
     """Turn d where it meets a plane mirror; weights take what that leaves."""
     normal = model.surfaces.normal[triangle]
     along = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-    law = model.surfaces.law[model.surfaces.of_triangle[triangle], 0 if along < 0.0 else 1]
+    law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if along < 0.0 else 1]
     for band in range(len(weights)):
         weights[band] *= part_share(model.laws, law, lamp, band, MIRROR, min(1.0, abs(along)))
     for axis in range(3):
@@ -49,7 +50,7 @@ def reflect(model: Model, lamp: int, triangle: int, d: F64, weights: F64) -> Non
 @helper
 def _is_opaque(model: Model, triangle: int) -> bool:
     """Return whether no light passes either side of a triangle straight, without a look at any band."""
-    laws, law = model.laws, model.surfaces.law[model.surfaces.of_triangle[triangle]]
+    laws, law = model.laws, model.surfaces.law[surface_of(model.surfaces, triangle)]
     opaque = laws.fill[law[0], 0] < 0.0 and laws.fill[law[1], 0] < 0.0
     return opaque and laws.specular_row[law[0]] < 0 and laws.specular_row[law[1]] < 0
 
@@ -93,7 +94,7 @@ def _to_surface_beyond(
     stack: Stack,
 ) -> int:
     """Return what `to_surface` does for a ray that meets a triangle before the surface at distance t."""
-    while triangle != MISS and model.surfaces.of_triangle[triangle] != surface:
+    while triangle != MISS and surface_of(model.surfaces, triangle) != surface:
         if not pass_straight(model, lamp, triangle, d, weights):
             return MISS
         for axis in range(3):
@@ -113,7 +114,7 @@ def to_surface(
     t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, variable(MISS))
     if triangle == MISS:
         return MISS
-    if model.surfaces.of_triangle[triangle] != surface:
+    if surface_of(model.surfaces, triangle) != surface:
         if _is_opaque(model, triangle):
             return MISS
         return _to_surface_beyond(model, lamp, surface, o, d, distance, t, triangle, weights, stack)

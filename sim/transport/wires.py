@@ -11,6 +11,7 @@ from sim.transport.jit import helper, routine
 from sim.transport.parts import ABSORBED, AGAIN, ONCE, STRAIGHT
 from sim.transport.rng import uniforms
 from sim.transport.sampling import TWO_PI, sample_cosine
+from sim.transport.triangles import woven_row
 
 WIRES = 64
 """First purpose word of the random numbers used here; the next ones are those of further tries."""
@@ -22,7 +23,8 @@ _LEAST = 1e-12
 def in_screen(surfaces: Surfaces, triangle: int, d: F64) -> tuple[float, float, float]:
     """Return a direction's components along the first wires, along the second, and along the triangle's normal."""
     nx, ny, nz = surfaces.normal[triangle, 0], surfaces.normal[triangle, 1], surfaces.normal[triangle, 2]
-    tx, ty, tz = surfaces.tangent[triangle, 0], surfaces.tangent[triangle, 1], surfaces.tangent[triangle, 2]
+    row = woven_row(surfaces, triangle)
+    tx, ty, tz = surfaces.tangent[row, 0], surfaces.tangent[row, 1], surfaces.tangent[row, 2]
     x = d[0] * tx + d[1] * ty + d[2] * tz
     y = d[0] * (ny * tz - nz * ty) + d[1] * (nz * tx - nx * tz) + d[2] * (nx * ty - ny * tx)
     return x, y, d[0] * nx + d[1] * ny + d[2] * nz
@@ -192,7 +194,7 @@ def meet_wires(
         return ABSORBED
     if part == AGAIN:
         ox, oy, oz = _off_many(laws, law, index, bounce, seed, stream)
-    normal, tangent = surfaces.normal[triangle], surfaces.tangent[triangle]
+    normal, tangent = surfaces.normal[triangle], surfaces.tangent[woven_row(surfaces, triangle)]
     for axis in range(3):
         after, then = (axis + 1) % 3, (axis + 2) % 3
         across = normal[after] * tangent[then] - normal[then] * tangent[after]

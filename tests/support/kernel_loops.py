@@ -29,6 +29,7 @@ from sim.transport.scatter import choose_part, numbers_of, part_share, scatter
 from sim.transport.shadow import clear, through_mirror, unshaded, unshaded_image
 from sim.transport.sobol import BLOCK, scrambled, scrambled_block, sobol_word
 from sim.transport.tree_traverse import closest_hit, new_stack
+from sim.transport.triangles import surface_of
 from sim.transport.vectors import copy
 from sim.transport.wires import between_wires, wires_density
 
@@ -235,7 +236,7 @@ def beam_densities(emitters: Emitters, lamp: int, directions: F64, out: F64) -> 
 @kernel
 def passed_shares(laws: Laws, surfaces: Surfaces, triangle: int, directions: F64, out: F64) -> None:
     """Fill (n,) with what a screen lets pass in each direction."""
-    law = surfaces.law[surfaces.of_triangle[triangle], 0]
+    law = surfaces.law[surface_of(surfaces, triangle), 0]
     for row in range(len(directions)):
         out[row] = between_wires(laws, surfaces, law, triangle, directions[row])
 
@@ -245,7 +246,7 @@ def wire_densities(
     laws: Laws, surfaces: Surfaces, triangle: int, part: int, arrival: F64, departure: F64, out: F64
 ) -> None:
     """Fill (n,) with the density of each departure (n, 3) of light that came along each arrival (n, 3)."""
-    law = surfaces.law[surfaces.of_triangle[triangle], 0]
+    law = surfaces.law[surface_of(surfaces, triangle), 0]
     for row in range(len(arrival)):
         out[row] = wires_density(surfaces, laws, law, triangle, part, arrival[row], departure[row])
 

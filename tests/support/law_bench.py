@@ -12,6 +12,7 @@ from sim.scene import library
 from sim.spec import Spec
 from sim.spectra.spectrum import Spectrum
 from sim.transport.arrays import F64, Laws, Surfaces
+from sim.transport.triangles import NOTHING, records
 from tests.support.manual import examples
 
 LAW: TypeAdapter[Law] = TypeAdapter(Law)
@@ -92,13 +93,15 @@ def bench(laws: dict[str, Law], edges_nm: F64 = EDGES_NM) -> Bench:
     count = len(laws)
     flat = Spectrum.from_samples([edges_nm[0], edges_nm[-1]], [1.0, 1.0])
     row = np.arange(count)
+    normal, names = records(np.tile(NORMAL, (count, 1)), row, np.full(count, NOTHING))
     surfaces = Surfaces(
-        normal=np.tile(NORMAL, (count, 1)),
-        of_triangle=row,
-        receiver=np.full(count, -1),
-        emitter=np.full((count, 2), -1),
-        law=np.column_stack([row, row]),
+        normal=normal,
+        names=names,
+        emitter=np.zeros((0, 2), dtype=np.int64),
         tangent=np.tile(TANGENT, (count, 1)),
+        unlit=np.full(count, NOTHING),
+        unwoven=np.zeros(count, dtype=np.int64),
+        law=np.column_stack([row, row]),
         grid=np.zeros((count, 9)),
         cells=np.full((count, 3), -1),
         mirror=np.zeros(count, dtype=np.int64),

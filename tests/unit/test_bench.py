@@ -71,8 +71,8 @@ def test_histories() -> None:
 @needs_embreex
 def test_scale() -> None:
     rows = as_json("scale")["scale"]
-    assert {"triangles", "cuts", "files", "lamps", "receivers", "bands"} == {row["what"] for row in rows}
-    assert [2012, 2012, 18_012, 320, 1, 4] == [row["count"] for row in rows[:6]]
+    assert {"triangles", "cuts", "photons", "files", "lamps", "receivers", "bands"} == {row["what"] for row in rows}
+    assert [2012, 2012, 18_012, 2780, 18_780, 320, 1, 4] == [row["count"] for row in rows[:8]]
     assert all(value > 0.0 for row in rows for key, value in row.items() if key != "what")
 
 

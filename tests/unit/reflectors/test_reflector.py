@@ -1,6 +1,6 @@
 """Reflectors on lamps and free ones."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -207,8 +207,13 @@ def test_free_dome_stands_where_it_is_told() -> None:
         (
             TROUGH | {"ends": True, "length": "40 cm"},
             tube(),
-            "its end plates would cut through lamp 'tube', which is longer; "
-            "leave 'length' out or make it 60 cm or more",
+            "its end plates would cut through lamp 'tube', dark ends included; make 'length' 60 cm or more (now 40 cm)",
+        ),
+        (
+            TROUGH | {"ends": True},
+            replace(tube((0, 0, 0), (0.5, 0, 0)), body=tube((-0.05, 0, 0), (0.55, 0, 0)).body),
+            "its end plates would cut through lamp 'tube', dark ends included; "
+            "make 'length' 60 cm or more (now 50 cm, that of the lit part)",
         ),
         (
             FLAT,

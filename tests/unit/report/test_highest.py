@@ -46,6 +46,8 @@ def test_two_values_of_one_place_are_explained() -> None:
     raised = replace(zone, high=replace(zone.high, value=told.peak.place.value + 0.1))
     note = note_beside(replace(told, zones=(raised,), hot_spots=()))
     assert f"picked among its own, zone {zone.name} has {value_words(raised.high)}." in note
+    assert "can miss the brightest place" in note
+    assert "go by the higher" in note
     assert run_summary(told.result)["highest_reachable"]["note"] == (note_beside(told) or None)
 
 

@@ -27,6 +27,7 @@ from sim.transport.chains import (
 )
 from sim.transport.direct import gather_direct
 from sim.transport.paths import gather_paths
+from sim.transport.triangles import SURFACE as OF_SURFACE
 from tests.support.mirror_light import DOWN, mirror
 from tests.support.scene_blocks import box, matt, plate, point, scene, spot
 from tests.support.setups import by_paths, setup_of
@@ -80,7 +81,7 @@ def test_paths_take_chains_to_be_as_likely_as_they_are_drawn() -> None:
         scratch[PATH_PLACE], scratch[PATH_FACING] = X, NORMAL_HERE
         side, count, chance, luck = NOWHERE, 0, 0.0, 0.0
         for turn, expected in enumerate(sides):
-            triangle = int(np.flatnonzero(model.surfaces.of_triangle == int(table[expected, SURFACE]))[0])
+            triangle = int(np.flatnonzero(model.surfaces.names[:, OF_SURFACE] == int(table[expected, SURFACE]))[0])
             scratch[ARRIVAL] = -table[expected, NORMAL : NORMAL + 3]
             side, count, chance, luck = turn_on(model, 0, triangle, True, turn + 1, scratch, side, count, chance, luck)
             assert (expected, corners[turn]) == (side, count)

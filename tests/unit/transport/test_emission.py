@@ -5,6 +5,7 @@ import pytest
 
 from sim.transport.emission import emit, scramble_key, stream_of
 from sim.transport.photons import EMISSION
+from sim.transport.triangles import lamp_of
 from tests.support.setups import setup_of
 from tests.support.two_lamps import RICHEST, SCENES
 
@@ -19,7 +20,7 @@ def test_photons_start_in_the_plane_of_the_triangle_that_is_told(lamp: int) -> N
     o, d = np.zeros(3), np.zeros(3)
     for index in range(40):
         row = emit(emitters, lamp, index, key, o, d)
-        assert surfaces.emitter[row, 0] == lamp
+        assert lamp_of(surfaces, row) == lamp
         corner = geometry.vertices[geometry.faces[row, 0]]
-        assert abs((o - corner) @ surfaces.normal[row]) < 1e-12
-        assert d @ surfaces.normal[row] > 0.0
+        assert abs((o - corner) @ surfaces.normal[row, :3]) < 1e-12
+        assert d @ surfaces.normal[row, :3] > 0.0

@@ -7,6 +7,7 @@ import pytest
 
 from sim.transport.arrays import F64, Planes, Surfaces
 from sim.transport.photons import trace_photons
+from sim.transport.triangles import NOTHING, records
 from tests.support.kernel_loops import cells_of
 from tests.support.setups import Setup, setup_of
 from tests.support.sizes import COMPILED, sized
@@ -103,13 +104,15 @@ def test_light_that_no_surface_takes_is_told_as_unfinished(monkeypatch: pytest.M
 
 def grid_surface() -> Surfaces:
     """One surface: 3 by 2 cells over the rectangle from (1, 1, 0), 0.3 m by 0.2 m; its first cell is row 10."""
+    normal, names = records(np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 1.0]]), np.array([0, 1]), np.array([NOTHING, 5]))
     return Surfaces(
-        normal=np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 1.0]]),
-        of_triangle=np.array([0, 1]),
-        receiver=np.array([-1, 5]),
-        emitter=np.full((2, 2), -1),
+        normal=normal,
+        names=names,
+        emitter=np.zeros((0, 2), dtype=np.int64),
+        tangent=np.zeros((0, 3)),
+        unlit=np.full(2, NOTHING),
+        unwoven=np.full(2, NOTHING),
         law=np.zeros((2, 2), dtype=np.int64),
-        tangent=np.zeros((2, 3)),
         grid=np.array([[1.0, 1.0, 0.0, 1.0 / 0.3, 0.0, 0.0, 0.0, 1.0 / 0.2, 0.0], np.zeros(9)]),
         cells=np.array([[10, 3, 2], [-1, 0, 0]]),
         mirror=np.zeros(2, dtype=np.int64),
