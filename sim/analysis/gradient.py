@@ -34,6 +34,11 @@ class Gradient:
         """Whether the refuge is darker beyond the error."""
         return float(self.difference.mean - self.difference.half_width) > 0
 
+    @property
+    def really_brighter(self) -> bool:
+        """Whether the refuge is brighter beyond the error."""
+        return float(self.difference.mean + self.difference.half_width) < 0
+
 
 def gradients(maps: Maps, zones: tuple[ZoneReport, ...]) -> tuple[Gradient, ...]:
     """Return the gradient of every pair of a basking zone and a refuge."""

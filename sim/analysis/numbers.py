@@ -31,7 +31,11 @@ def plain(value: float) -> str:
 
 
 def percent(share: float) -> str:
-    """Return a share as a percentage without decimals, except next to the ends."""
-    value = 100.0 * share
+    """Return a share as a percentage without decimals, except next to the ends, neither of which it is told to be."""
+    value = round(100.0 * share, 6)  # sums of shares miss an end by rounding errors
+    if 0.0 < value < 0.05:
+        return "under 0.1 %"
+    if 99.95 <= value < 100.0:
+        return "over 99.9 %"
     near_an_end = 0.0 < value < 1.0 or 99.0 < value < 100.0
     return f"{value:.1f} %" if near_an_end else f"{value:.0f} %"

@@ -64,7 +64,8 @@ def _read(path: Path, unit: str | None, scale: float) -> MeshFile:
 
     try:
         # Without processing: what the reader would merge or drop in silence is for the gate to see.
-        scene = trimesh.load_scene(path, process=False)
+        with np.errstate(all="ignore"):  # of numbers that are not finite the gate tells, not numpy
+            scene = trimesh.load_scene(path, process=False)
         one = list(scene.geometry.values()) if len(scene.graph.nodes_geometry) == 1 else []
         # A mesh that stands where its file has it is taken as it is: three copies of it are made otherwise.
         as_is = len(one) == 1 and isinstance(one[0], trimesh.Trimesh) and _stays(scene)

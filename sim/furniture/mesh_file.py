@@ -36,8 +36,8 @@ class MeshFile:
         Whether it encloses a body.
     consistent : bool
         Whether neighbouring triangles look the same way.
-    turned : bool
-        Whether the file's fronts faced inward, and were turned.
+    turned : str, optional
+        Where the file's fronts faced before they were turned, inward or outward; None where they were not.
     """
 
     name: str
@@ -46,7 +46,7 @@ class MeshFile:
     doubled: int
     watertight: bool
     consistent: bool
-    turned: bool
+    turned: Literal["inward", "outward"] | None
 
     def note(self) -> str:
         """Return one line on its triangles, its size and its faults."""
@@ -59,7 +59,7 @@ class MeshFile:
         if not self.consistent:
             facts.append("fronts of neighbouring triangles differ, so some of it is read from behind")
         if self.turned:
-            facts.append("fronts faced inward and were turned")
+            facts.append(f"fronts faced {self.turned} and were turned")
         return f"{self.name}: {', '.join(facts)}"
 
 
@@ -96,9 +96,9 @@ def stated_polygons(path: Path) -> int | None:
 
 
 def _stl_triangles(name: str, data: bytes) -> int:
-    # Many binary files start with "solid" too; only a text file has facets as lines.
+    # Many binary files start with "solid" too; only text has facets as lines, which some programs write in capitals.
     if b"\0" not in data[:1024]:
-        facets = len(re.findall(rb"^[ \t]*facet[ \t]+normal", data, re.MULTILINE))
+        facets = len(re.findall(rb"^[ \t]*facet[ \t]+normal", data, re.MULTILINE | re.IGNORECASE))
         if facets:
             return facets
     if len(data) < 84:
@@ -132,12 +132,14 @@ def gated(path: Path, vertices: FloatArray, faces: IntArray, unit: str | None, s
         One line, if there is nothing to draw, triangles are missing, a coordinate is not finite, or the size is absurd.
     """
     stated = stated_polygons(path)
+    if stated is not None and len(faces) < stated:
+        found = f"only {_counted(len(faces), 'triangle')}" if len(faces) else "no triangle"
+        raise ValueError(
+            f"'{path.name}' states {_counted(stated, 'polygon')}, but {found} could be read: "
+            "it is cut off or broken; export it again"
+        )
     if len(faces) == 0:
         raise ValueError(f"'{path.name}' holds no triangles; export it again as triangles")
-    if stated is not None and len(faces) < stated:
-        raise ValueError(
-            f"'{path.name}' states {stated} polygons, but only {len(faces)} triangles could be read; export it again"
-        )
     finite: BoolArray = np.all(np.isfinite(vertices), axis=1)
     bad = 0 if np.all(finite) else np.count_nonzero(~finite[faces].all(axis=1))
     if bad:
@@ -185,7 +187,7 @@ def _inspected(name: str, mesh: Mesh) -> MeshFile:
         doubled=_doubled(kept),
         watertight=watertight,
         consistent=bool(np.all(forward[uses == 2] == 1)),
-        turned=turned,
+        turned="inward" if turned else None,
     )
 
 

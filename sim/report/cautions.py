@@ -168,7 +168,9 @@ def _zones(told: SceneAnswer) -> Iterator[str]:
     if told.zones and not any(zone.role == "refuge" for zone in told.zones):
         yield "The scene has no refuge: nothing here shows that an animal can get away from the light."
     for gradient in told.gradients:
-        if not gradient.really_darker:
+        if gradient.really_brighter:
+            yield f"Refuge {gradient.refuge} is brighter than {gradient.basking}."
+        elif not gradient.really_darker:
             yield f"Refuge {gradient.refuge} is not darker than {gradient.basking} beyond the error."
 
 

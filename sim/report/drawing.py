@@ -17,6 +17,12 @@ WARN = "#b3361b"
 SERIES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9", "#e69f00")
 """Hues that stay apart for colour-blind eyes: Okabe & Ito, Color Universal Design, 2008."""
 MAP_COLOURS = "cividis"
+LINES = ("-", "--", "-.", ":")
+"""Of one line after the other, with the hues in turn: no two of the first twelve look alike."""
+MOST_WITHIN = 3
+"""Names that a legend within a graph has at most."""
+HANDLE, LETTER, LEGEND_LINE = 0.6, 0.075, 0.21
+"""Room in a legend for a line's sample and the gaps, for a letter, and from name to name [in]."""
 
 _SETTINGS: Mapping[Any, Any] = {
     "font.family": "sans-serif",
@@ -54,6 +60,27 @@ def with_margins(figure: Figure, left: float, right: float) -> None:
     """Leave room around the axes for words, at the sides as given [in]: told, not measured, which takes far longer."""
     width, height = figure.get_size_inches()
     figure.subplots_adjust(left / width, 0.45 / height, 1.0 - right / width, 1.0 - 0.05 / height)
+
+
+def add_legend(figure: Figure, axes: Axes, title: str | None = None) -> None:
+    """Tell what the lines of a graph stand for: within it, or above it where so many names would cover the lines.
+
+    Call it when the margins are set; a figure whose legend stands above grows by that.
+    """
+    names = [str(name) for name in axes.get_legend_handles_labels()[1]]
+    if len(names) <= MOST_WITHIN:
+        axes.legend(frameon=False, title=title, title_fontsize=9)
+        return
+    width, height = figure.get_size_inches()
+    room = width * (figure.subplotpars.right - figure.subplotpars.left)
+    columns = min(len(names), max(1, int(room / (HANDLE + LETTER * max(map(len, names))))))
+    grown = LEGEND_LINE * (-(-len(names) // columns) + (title is not None)) + 0.5 * LEGEND_LINE
+    below, above = height * figure.subplotpars.bottom, height * (1.0 - figure.subplotpars.top)
+    figure.set_size_inches(width, height + grown)
+    figure.subplots_adjust(bottom=below / (height + grown), top=1.0 - (above + grown) / (height + grown))
+    told = axes.legend(frameon=False, title=title, title_fontsize=9, ncols=columns, borderaxespad=0.3, alignment="left")
+    told.set_loc("lower left")
+    told.set_bbox_to_anchor((0.0, 1.0), axes.transAxes)
 
 
 def plain_axes(axes: Axes) -> None:

@@ -21,7 +21,7 @@ from sim.report.page_tables import (
     energy_table,
     hot_spot_table,
     power_table,
-    quantity_table,
+    quantity_tables,
     range_table,
     reading_table,
     row_table,
@@ -121,7 +121,7 @@ def _details(told: SceneAnswer, unit: LengthUnit, look: Callable[[], None]) -> d
     return {
         "zones": zone_table(told.zones) if told.zones else None,
         "zone_ranges": range_table(told.zones, unit),
-        "zone_quantities": quantity_table(told.zones),
+        "zone_quantities": quantity_tables(told.zones),
         "power_ranges": power_table(told.zones) if any(zone.uvi_between for zone in told.zones) else None,
         "readings": [reading_table(lamp, unit) for lamp in told.result.lamps if lamp.readings],
         "gradients": [_gradient_line(told, index, unit) for index in range(len(told.gradients))],
@@ -147,11 +147,12 @@ def _pictures(pictures: Pictures) -> dict[str, Any]:
 
 def _gradient_line(told: SceneAnswer, index: int, unit: LengthUnit) -> str:
     gradient = told.gradients[index]
-    difference = with_error(*value_of(gradient.difference))
-    clearly = "" if gradient.really_darker else " (not beyond the error)"
+    mean, half_width = value_of(gradient.difference)
+    changes = "rises" if mean < 0 else "falls"
+    clearly = "" if gradient.really_darker or gradient.really_brighter else " (not beyond the error)"
     return (
         f"From {gradient.basking} to refuge {gradient.refuge}, {unit.words(gradient.distance)} apart, the UV index "
-        f"falls by {difference}{clearly}."
+        f"{changes} by {with_error(abs(mean), half_width)}{clearly}."
     )
 
 

@@ -24,6 +24,8 @@ from sim.report.wording import (
 from sim.tally.lamp_record import LampRecord
 
 MOST_DISTANCES = 10
+MOST_BESIDE = 5
+"""Zones beside each other in a table: more would be cut off on paper."""
 
 
 @dataclass(frozen=True)
@@ -91,11 +93,20 @@ def _covered(zone: ZoneReport) -> str:
     if zone.covered is None:
         return "–"
     share = percent(zone.covered.share)
-    return f"{share} ± {100 * zone.covered.half_width:.1f} %" if zone.covered.half_width > 0 else share
+    # An error that is there is never told as none.
+    return f"{share} ± {max(100 * zone.covered.half_width, 0.1):.1f} %" if zone.covered.half_width > 0 else share
 
 
-def quantity_table(zones: Sequence[ZoneReport]) -> TextTable:
-    """Return the other weighted irradiances of every zone, a row each, and the share of UVI from below 298 nm."""
+def quantity_tables(zones: Sequence[ZoneReport]) -> list[TextTable]:
+    """Return the other weighted irradiances of every zone, a row each, and the share of UVI from below 298 nm.
+
+    So many zones a table as a printed page is wide enough for.
+    """
+    most = len(zones) if len(zones) <= MOST_BESIDE else -(-len(zones) // -(-len(zones) // MOST_BESIDE))
+    return [_quantity_table(zones[first : first + most]) for first in range(0, len(zones), most or 1)]
+
+
+def _quantity_table(zones: Sequence[ZoneReport]) -> TextTable:
     columns = ("Quantity", *(zone.name for zone in zones))
     shares = (zone.below_298.value for zone in zones)
     rows = [("UVI from below 298 nm", *("–" if isnan(share) else percent(share) for share in shares))]

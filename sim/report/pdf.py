@@ -8,8 +8,6 @@ import warnings
 from importlib.util import find_spec
 from pathlib import Path
 
-from sim.report.write import write_whole_bytes
-
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 _PATIENCE_S = 120.0
 _MISSING = (
@@ -22,24 +20,21 @@ class NoPdfError(RuntimeError):
     """A machine that makes no PDF; one line that says what to install."""
 
 
-def write_pdf(page: str, path: Path) -> None:
-    """Write a page as PDF; the file appears whole or not at all.
+def pdf_of(page: str) -> bytes:
+    """Return a page as PDF.
 
     Parameters
     ----------
     page : str
         HTML that asks for nothing outside itself.
-    path : Path
 
     Raises
     ------
     NoPdfError
         If neither weasyprint nor a browser is there, or the browser fails.
-    OSError
-        If the file cannot be written.
     """
     made = _by_weasyprint(page)
-    write_whole_bytes(path, _by_browser(page) if made is None else made)
+    return _by_browser(page) if made is None else made
 
 
 def _by_weasyprint(page: str) -> bytes | None:

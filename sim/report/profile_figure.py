@@ -9,7 +9,7 @@ from matplotlib.ticker import LogLocator, NullLocator
 
 from sim.analysis.numbers import plain
 from sim.report.curve import Curve
-from sim.report.drawing import QUIET, RULE, SERIES, with_margins
+from sim.report.drawing import LINES, QUIET, RULE, SERIES, add_legend, with_margins
 from sim.report.lengths import LengthUnit
 from sim.report.rulers import add_grid
 from sim.scene.exposure_zone import EXPOSURE_ZONES
@@ -19,7 +19,6 @@ LINEAR = 10.0
 LOWEST = 0.5
 """Where decades begin at the latest, so that the exposure zones are in sight."""
 MARKS = ("o", "s", "^", "D", "v", "P")
-LINES = ("-", "--", "-.", ":")
 
 
 def profile_figure(shown: Sequence[Curve], unit: LengthUnit) -> Figure:
@@ -45,7 +44,7 @@ def profile_figure(shown: Sequence[Curve], unit: LengthUnit) -> Figure:
     axes.set_xlim(left=0.0)
     _shade_zones(axes)
     add_grid(axes, (f"distance from the lamp's middle, {unit.symbol}", "UV index, looking at the lamp"))
-    axes.legend(frameon=False, title="under", title_fontsize=9)
+    add_legend(figure, axes, "under")
     return figure
 
 

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from sim.analysis.numbers import plain
 from sim.analysis.spectral_share import EDGE_NM
-from sim.report.drawing import INK, QUIET, SERIES, with_margins
+from sim.report.drawing import INK, LINES, QUIET, SERIES, add_legend, with_margins
 from sim.report.rulers import OF_GRAPH, add_grid, add_ruler
 from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.lamp_record import LampRecord
@@ -34,10 +34,10 @@ def spectrum_figure(lamps: Sequence[LampRecord], edges_nm: FloatArray) -> Figure
     beside = above.twinx() if any(np.any(_inside(lamp.spectrum.line_nm, low, high)) for lamp in lamps) else None
     with_margins(figure, 0.75, 0.2 if beside is None else 0.5)
     for index, lamp in enumerate(lamps):
-        _draw(above, beside, lamp, (low, high), SERIES[index % len(SERIES)])
+        _draw(above, beside, lamp, (low, high), (SERIES[index % len(SERIES)], LINES[index % len(LINES)]))
     above.set_ylim(bottom=0.0)
     add_grid(above, ("", "continuum, mW/nm"), numbers_below=False)
-    above.legend(frameon=False)
+    add_legend(figure, above)
     if beside is not None:
         beside.set_ylim(bottom=0.0)
         add_ruler(beside, "right", "lines (stems), mW", 4.0, OF_GRAPH)
@@ -63,9 +63,11 @@ def _inside(wavelength_nm: FloatArray, low: float, high: float) -> FloatArray:
     return wavelength_nm[(wavelength_nm >= low) & (wavelength_nm <= high)]
 
 
-def _draw(above: Axes, beside: Axes | None, lamp: LampRecord, ends: tuple[float, float], colour: str) -> None:
+def _draw(above: Axes, beside: Axes | None, lamp: LampRecord, ends: tuple[float, float], look: tuple[str, str]) -> None:
+    colour, line = look
     wavelength = np.linspace(*ends, 1501)
-    above.plot(wavelength, MILLIWATTS * lamp.spectrum.density_at(wavelength), color=colour, label=lamp.name)
+    density = MILLIWATTS * lamp.spectrum.density_at(wavelength)
+    above.plot(wavelength, density, color=colour, linestyle=line, label=lamp.name)
     at = (lamp.spectrum.line_nm >= ends[0]) & (lamp.spectrum.line_nm <= ends[1])
     if beside is None or not np.any(at):
         return

@@ -79,13 +79,14 @@ def write_report(  # noqa: PLR0913  # most are keywords with a default
         "receivers": receivers_csv(told),
         "page": report_page(told, date, elapsed_s, guesses, unit=unit, pictures=pictures, look=look),
     }
+    contents = {key: text.encode() for key, text in texts.items()}
     if pdf is not None:
-        from sim.report.pdf import write_pdf
+        from sim.report.pdf import pdf_of
 
-        write_pdf(texts["page"], pdf)
+        contents = {"pdf": pdf_of(texts["page"])} | contents
     out_dir.mkdir(parents=True, exist_ok=True)
-    for key, text in texts.items():
-        write_whole(paths[key], text)
+    for key, content in contents.items():
+        write_whole_bytes(paths[key], content)
     if overwrite:
         # Left by a program that watched a scene and was killed: an open page asks for it, and rests once it is gone.
         (out_dir / STAMP).unlink(missing_ok=True)
@@ -123,5 +124,8 @@ def write_whole_bytes(path: Path, content: bytes) -> None:
     try:
         partial.write_bytes(content)
         os.replace(partial, path)
+    except OSError as error:
+        error.filename = str(path)  # which was asked for, not the one on the way to it
+        raise
     finally:
         partial.unlink(missing_ok=True)

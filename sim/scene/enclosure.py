@@ -187,7 +187,9 @@ class Enclosure(Spec):
         found = read_mesh(self.mesh, self.unit)
         if signed_volume(found.mesh) <= 0.0:
             return found
-        return replace(found, mesh=found.mesh.flipped(), turned=found.watertight and not found.turned)
+        return replace(
+            found, mesh=found.mesh.flipped(), turned="outward" if found.watertight and not found.turned else None
+        )
 
     def description(self) -> str | None:
         """Return one line on the mesh file, None for a box.

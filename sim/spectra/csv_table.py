@@ -9,7 +9,7 @@ import numpy as np
 
 from sim.spectra.arrays import FloatArray
 
-_SEPARATOR = re.compile(r"\s*[,;\t]\s*|\s+")
+_SEPARATOR = re.compile(r"\s*[,;\t]\s*")
 _PLAUSIBLE_NM = (100.0, 100_000.0)
 
 
@@ -19,8 +19,9 @@ def read_csv_table(path: str | Path) -> tuple[FloatArray, FloatArray]:
     Parameters
     ----------
     path : str or Path
-        A UTF-8 file. Columns are separated by a comma, semicolon, tab or spaces; blank lines and lines that
-        start with "#" are skipped; one header line without numbers may come first.
+        A UTF-8 file. Columns are separated by a comma, semicolon or tab, or by spaces where there is none of these;
+        blank lines and lines that start with "#" are skipped; one header line may come first, none of whose columns is
+        a number.
 
     Returns
     -------
@@ -53,13 +54,13 @@ def _rows(path: Path) -> Iterator[tuple[int, list[str]]]:
     try:
         lines = path.read_text(encoding="utf-8-sig").splitlines()
     except UnicodeDecodeError:
-        raise ValueError(f"{path}: not a UTF-8 text file; save the table as plain CSV") from None
+        raise ValueError(f"{path}: not a UTF-8 text file; save the table as CSV in UTF-8") from None
     may_be_header = True
     for number, line in enumerate(lines, start=1):
         text = line.partition("#")[0].strip()
         if not text:
             continue
-        fields = _SEPARATOR.split(text)
+        fields = _SEPARATOR.split(text) if _SEPARATOR.search(text) else text.split()
         if not (may_be_header and not any(_is_number(field) for field in fields)):
             yield number, fields
         may_be_header = False
@@ -77,7 +78,9 @@ def _is_number(field: str) -> bool:
 def _row(fields: list[str], previous_nm: float | None) -> tuple[float, float]:
     """Return the two numbers of a row; the ValueError says what is wrong, without the place."""
     if len(fields) != 2:
-        raise ValueError(f"a row has two columns, wavelength_nm and value; found {len(fields)}")
+        raise ValueError(
+            f"a row has two columns, wavelength_nm and value, with decimals after a point; found {len(fields)}"
+        )
     for field in fields:
         if not _is_number(field):
             raise ValueError(f"{field!r} is not a number (write it with a decimal point)")

@@ -28,7 +28,7 @@ from sim.transport.vectors import add_share, copy
 
 
 @helper
-def _follow(
+def follow(
     model: Model, lamp: int, turns: int, distance: float, o: F64, d: F64, weights: F64, scratch: F64, stack: Stack
 ) -> bool:
     """Return whether light gets from o along d by a chain to a point whose image lies at a distance [m]."""
@@ -99,7 +99,7 @@ def at_turn(
         return 0.0, 0.0, 0.0
     copy(x, o)
     copy(d, target)
-    if not _follow(model, lamp, turns, distance, o, d, weights, scratch, stack):
+    if not follow(model, lamp, turns, distance, o, d, weights, scratch, stack):
         return 0.0, 0.0, 0.0
     square = distance * distance
     return cosine * sent / (math.pi * square * often), square / (cos_lamp * emitters.area[lamp]) * often, cosine
@@ -188,4 +188,5 @@ def add_chains(
             return
         often = chain.chance * looks(chain.turns)
         by_chain = looked * density * often
-        add_share(total, value / often * by_chain / (by_chain + chain.luck * kept * cosine / math.pi), seen)
+        share = looked * density / (by_chain + chain.luck * kept * cosine / math.pi)
+        add_share(total, value * share, seen)

@@ -5,44 +5,25 @@ import math
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
-from sim.transport.chain_light import Drawn, next_light
-from sim.transport.chains import (
-    ARRIVAL,
-    FACING,
-    NOWHERE,
-    PATH_FACING,
-    SCRATCH_ROWS,
-    begin_chain,
-    has_chains,
-    looks,
-    seldom,
-    turn_on,
-)
+from sim.transport.chains import ARRIVAL, NOWHERE, SCRATCH_ROWS, has_chains, looks, seldom, turn_on
 from sim.transport.direct import place_in, straight_share
 from sim.transport.emission import leaving, scramble_key, stream_of
-from sim.transport.jit import helper, kernel, routine, variable
+from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
-from sim.transport.lit_surface import look_around, point_for, turn_to
+from sim.transport.lit_surface import choose_side, look_for_lamp, sent_to, turn_to
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, MIRROR, ONCE, STRAIGHT, THROUGH
-from sim.transport.rng import Word, to_unit, uniforms
+from sim.transport.rng import Word, uniforms
 from sim.transport.sampling import basis, sample_cosine
-from sim.transport.scatter import lobe_densities, meet, numbers_of
-from sim.transport.shadow import aim, clear, reflect_point, through_mirror, unshaded, unshaded_image
+from sim.transport.scatter import meet, numbers_of
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
 from sim.transport.triangles import face_of, lamp_of, surface_of
 from sim.transport.vectors import add_share, copy
-from sim.transport.wires import wires_density
 
 PATH = 4
 LIGHT = 5
 SIDE = 6
 BOUNCE_LIMIT = 100_000
-FAINT = 0.1
-"""Where a wire or rough mirror sends less to the lamp than a matt surface of this reflectance does, rays are cast the
-more seldom, the less that is: a narrow lobe seldom points at the lamp."""
-_FAINT = 1 << 10
-"""Words of random numbers that chains do not take begin here."""
 _PER_RECEIVER = 1 << 32
 
 
@@ -96,124 +77,11 @@ def _lamp_share(
     return density / (density + by_light)
 
 
-@routine
-def _off(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> tuple[float, float]:
-    """Return the densities per steradian at d of a path that came along `arrival` and left a screen or rough mirror.
-
-    The second is that of light off several facets alone, the first that of all else; both are 0 into a rough mirror.
-    """
-    surfaces = model.surfaces
-    normal = surfaces.normal[triangle]
-    law = surfaces.law[surface_of(surfaces, triangle), 0 if _along(arrival, normal) < 0.0 else 1]
-    if part in (ONCE, AGAIN):
-        return wires_density(surfaces, model.laws, law, triangle, part, arrival, d), 0.0
-    once, several = lobe_densities(model.laws.facets[law], normal, arrival, d)
-    return once, several if part == FACETS else 0.0
-
-
-@helper
-def _balanced(ways: tuple[float, float], density: float, by_look: float, luck: float) -> float:
-    """Return `density` over that of both estimators, times what either way sends to the lamp per steradian.
-
-    Light off one facet and off several has weights of its own: a path knows by which it went.
-    """
-    shared = 0.0
-    for own in ways:
-        shared += own * density / (by_look + luck * own)
-    return shared
-
-
-@routine
-def _chain_sent_on(
-    model: Model,
-    lamp: int,
-    part: int,
-    triangle: int,
-    points: tuple[float, float, float, float],
-    word: Word,
-    sent: F64,
-    scratch: F64,
-    seen: F64,
-    stack: Stack,
-    total: F64,
-) -> None:
-    """Add what a wire or rough mirror sends back of the lamp's light that came by a chain; see `_sent_on`."""
-    drawn = seldom(model.mirrors.chain[lamp])
-    for axis in range(3):
-        scratch[1, axis] = 0.0
-    if not begin_chain(scratch, word, drawn):
-        return
-    copy(scratch[PATH_FACING], scratch[FACING])
-    chain = Drawn(variable(0), variable(0), drawn, 1.0)
-    while True:
-        chain, value, density, _ = next_light(model, lamp, chain, points, word, sent, scratch, seen, stack)
-        if chain.corners == 0:
-            return
-        by_chain = density * chain.chance * looks(chain.turns)
-        ways = _off(model, part, triangle, scratch[ARRIVAL], scratch[2])
-        add_share(total, value * math.pi * _balanced(ways, density, by_chain, chain.luck), seen)
-
-
-@routine
-def _sent_on(
-    model: Model,
-    lamp: int,
-    part: int,
-    triangle: int,
-    points: tuple[float, float, float, float],
-    chained: bool,
-    word: Word,
-    sent: F64,
-    scratch: F64,
-    seen: F64,
-    stack: Stack,
-    total: F64,
-) -> None:
-    """Add what a wire or rough mirror sends back of the lamp's light: straight, by one mirror, by a chain.
-
-    It is weighted by the balance heuristic. `scratch` holds the place, four rows of scratch, the direction of the path
-    before the place, and this with the normal of the side from which it went on.
-    """
-    x, normal, target, o, d, arrival = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4], scratch[ARRIVAL]
-    mirrors = len(model.mirrors.surface)
-    for way in range(2 if mirrors > 0 else 1):
-        copy(sent, seen)
-        mirror = min(int(points[3] * mirrors), mirrors - 1)
-        row, often = point_for(model, lamp, way, mirror, points, x, scratch[PATH_FACING], o, d, target)
-        if row < 0:
-            continue
-        if way == 1:
-            reflect_point(model, mirror, target, o)
-        # The cosine is in the densities: light is told as a surface that faces it would get it.
-        aim(x, target if way == 0 else o, normal)
-        if way == 0:
-            value, density, _, distance = unshaded(model, lamp, row, target, x, normal, d)
-        else:
-            value, density, _, distance = unshaded_image(model, lamp, row, target, mirror, x, normal, o, d)
-            value, density = value * mirrors, density / mirrors
-        if value <= 0.0:
-            continue
-        density *= often
-        back = math.pi * _balanced(_off(model, part, triangle, arrival, d), density, density, 1.0)
-        chance = min(1.0, back / FAINT)
-        if chance == 0.0 or (chance < 1.0 and to_unit(mix(word, np.uint64(_FAINT + way))) >= chance):
-            continue
-        copy(x, o)
-        if way == 0:
-            passed = clear(model, lamp, o, d, distance, seen, stack)
-        else:
-            passed = through_mirror(model, lamp, mirror, o, d, distance, seen, stack)
-        if passed:
-            add_share(total, value / often * back / chance, seen)
-    if chained:
-        _chain_sent_on(model, lamp, part, triangle, points, word, sent, scratch, seen, stack, total)
-
-
 @helper
 def _lamp_points(
     index: int, bounce: int, seed: int, stream: int, point: int, key: Word, first: bool
 ) -> tuple[tuple[float, float, float, float], float]:
-    """Return four uniform numbers for `_light_at` and one for the side; most are scrambled at the first surface."""
+    """Return four uniform numbers for `look_for_lamp` and one for the side; most are scrambled at the first surface."""
     u0, u1, u2, u3 = uniforms(index, bounce, LIGHT, seed, stream)
     if first:
         u1, u2, u3 = scrambled(point, 4, key), scrambled(point, 5, key), scrambled(point, 6, key)
@@ -239,11 +107,35 @@ def _move(o: F64, d: F64, t: float) -> None:
 @helper
 def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
     """Note the place from which a path goes on, and the normal of the side; a wire has none."""
-    copy(o, scratch[0])
     copy(o, scratch[6])
     turn_to(normal, along > 0.0, scratch[7])
     if part in (ONCE, AGAIN):
         scratch[7, 0], scratch[7, 1], scratch[7, 2] = 0.0, 0.0, 0.0
+
+
+@helper
+def _looks_from(part: int, whole: bool, chances: tuple[float, float, float, float], u: float) -> int:
+    """Return the part by which light is sent on to where the lamp is looked for: that of wires and rough mirrors.
+
+    It is DIFFUSE at matt surfaces, where nothing is looked for, and where the far side of a rough mirror's is.
+    """
+    _, _, see_back, see_on = chances
+    if part in (ONCE, AGAIN) or (whole and part in (LOBE, FACETS) and not see_back <= u < see_back + see_on):
+        return part
+    return DIFFUSE
+
+
+@helper
+def _stand_to_look(
+    part: int, see: float, rough: float, normal: F64, along: float, o: F64, weights: F64, sent: F64, scratch: F64
+) -> None:
+    """Set what `look_for_lamp` needs at a wire or a rough mirror; `see` tells whether that is set for its matt part."""
+    copy(o, scratch[0])
+    turn_to(normal, along < 0.0, scratch[1])
+    if part in (ONCE, AGAIN):
+        scratch[1, 0], scratch[1, 1], scratch[1, 2] = 0.0, 0.0, 0.0
+    for band in range(len(sent)):
+        sent[band] = weights[band] / rough + (sent[band] if see > 0.0 else 0.0)
 
 
 @helper
@@ -299,12 +191,18 @@ def _path(
             share = _lamp_share(model, lamp, -along, travelled, way, density, often)
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
-        chances = look_around(
-            model, lamp, triangle, along, points, which, chained, own, o, weights, sent, scratch, seen, stack, total
-        )
+        chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
         copy(d, scratch[5])
         numbers = numbers_of(index, bounce, seed, stream)
         part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
+        place, rough = _looks_from(part, whole, chances, which), 1.0 - chances[3]
+        if place != DIFFUSE:
+            _stand_to_look(part, see, rough, normal, along, o, weights, sent, scratch)
+        if see > 0.0 or place != DIFFUSE:
+            odds = see if see > 0.0 else 1.0, to, rough
+            look_for_lamp(
+                model, lamp, place, triangle, points, chained, own, weights, sent, scratch, seen, stack, total, odds
+            )
         if part == ABSORBED:
             return
         if part == MIRROR or (part in (LOBE, FACETS) and not whole):
@@ -320,9 +218,8 @@ def _path(
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
             _stand(o, normal, _along(d, normal), part, scratch)
             if part not in (DIFFUSE, THROUGH):
-                once, several = _off(model, part, triangle, scratch[ARRIVAL], d)
-                density, looked = several if part == FACETS else once, 1.0
-                _sent_on(model, lamp, part, triangle, points, chained, own, weights, scratch, seen, stack, total)
+                once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
+                density, looked = several if part == FACETS else once, rough
 
 
 @helper

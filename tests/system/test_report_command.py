@@ -126,7 +126,18 @@ class TestPdf:
     @pytest.mark.skipif(not CHROMIUM, reason="no Chromium is installed")
     def test_by_a_browser(self, stored: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(pdf, "find_spec", lambda name: None)
-        assert b"%PDF-" == self.made(stored, tmp_path)[:5]
+        assert b"%PDF-" == self.made(stored, tmp_path / "a folder that it makes")[:5]
+
+    def test_a_place_that_cannot_be_is_named(
+        self, stored: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr("sim.report.pdf.pdf_of", lambda page: b"%PDF-")
+        place = tmp_path / "missing" / "report.pdf"
+        told = CliRunner().invoke(vivray, ["report", str(stored), "--out", str(tmp_path), "--pdf", str(place)])
+        assert (2, f"{place}: No such file or directory; name a place that can be written\n") == (
+            told.exit_code,
+            told.stderr,
+        )
 
     def test_neither_is_said_plainly(self, stored: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(pdf, "find_spec", lambda name: None)

@@ -4,14 +4,14 @@ Threads work on a few points each, so that lists, guides and blocks of points wo
 spare is done.
 """
 
-from sim.transport import between, chains, direct, pieces, shadow, sobol, vectors
+from sim.transport import between, chains, direct, pieces, sobol, vectors
 from sim.transport.arrays import F64, Emitters, Model
+from sim.transport.gpu.legs import card_legs
 from sim.transport.gpu.target import for_card, stands_in_for
 from sim.transport.gpu.traverse import CardStack
 from sim.transport.rng import Word
 
 sample_piece, scrambled, copy = for_card(pieces.sample_piece), for_card(sobol.scrambled), for_card(vectors.copy)
-clear, through_mirror = for_card(shadow.clear), for_card(shadow.through_mirror)
 
 
 @stands_in_for(direct.numbers)
@@ -50,9 +50,9 @@ def card_reaches(
 ) -> bool:
     """Return what `sim.transport.between.reaches` does, by walks through the tree."""
     copy(x, o)
-    if way == 0:
-        return bool(clear(model, lamp, o, d, distance, weights, stack))
-    return bool(through_mirror(model, lamp, way - 1, o, d, distance, weights, stack))
+    # There is no chain, so any array serves as its scratch.
+    turns, scratch = min(way, 1), model.mirrors.normal
+    return bool(card_legs(model, lamp, max(way - 1, 0), turns, o, d, distance, weights, scratch, stack))
 
 
 look, look_by_chains, has_chains = (

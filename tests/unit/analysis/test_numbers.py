@@ -30,7 +30,17 @@ def test_plain(value: float, text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("share", "text"), [(0.0, "0 %"), (0.004, "0.4 %"), (0.5, "50 %"), (0.996, "99.6 %"), (1.0, "100 %")]
+    ("share", "text"),
+    [
+        (0.0, "0 %"),
+        (0.0002, "under 0.1 %"),
+        (0.004, "0.4 %"),
+        (0.5, "50 %"),
+        (0.996, "99.6 %"),
+        (0.9998, "over 99.9 %"),
+        (1.0 - 1e-12, "100 %"),
+        (1.0, "100 %"),
+    ],
 )
 def test_percent_never_rounds_to_an_end(share: float, text: str) -> None:
     assert percent(share) == text

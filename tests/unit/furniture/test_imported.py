@@ -12,7 +12,7 @@ from sim.geometry.closed import is_watertight, signed_volume
 from tests.unit.furniture.part_specs import part
 
 BOX_MM = (120.0, 60.0, 40.0)
-NAN = b"\x00\x00\xc0\x7f"
+NAN, INFINITE = b"\x00\x00\xc0\x7f", b"\x00\x00\x80\x7f"
 SQUARE = "v 0 0 0\nv 50 0 0\nv 50 50 0\nv 0 50 0\n"
 
 
@@ -37,10 +37,16 @@ def test_files_without_a_unit_take_the_scenes(suffix: str, tmp_path: Path) -> No
     assert surface.closed
 
 
-def test_text_stl_is_read_too(tmp_path: Path) -> None:
+def test_text_stl_is_read_too_in_capitals_and_with_any_line_ends(tmp_path: Path) -> None:
     path = tmp_path / "box.stl"
     box_mm().export(path, file_type="stl_ascii")
-    assert read_mesh(path, "mm").watertight
+    text = path.read_text()
+    for changed in (text, text.upper(), text.replace("\n", "\r\n")):
+        path.write_bytes(changed.encode())
+        assert read_mesh(path, "mm").watertight
+    path.write_text(text.upper()[: len(text) // 2])
+    with pytest.raises(ValueError, match="states 6 polygons, but no triangle could be read: it is cut off"):
+        read_mesh(path, "mm")
 
 
 def test_glb_is_in_metres_and_its_parts_are_where_the_file_puts_them(tmp_path: Path) -> None:
@@ -141,6 +147,7 @@ def broken_file(kind: str, folder: Path) -> Path:
         "cut off.stl": good[:300],
         "no triangles.stl": bytes(84),
         "nan.stl": good[:96] + NAN + good[100:],
+        "inf.stl": good[:96] + INFINITE + good[100:],
         "garbage.obj": b"hello world\n" * 30,
         "nan.obj": b"v nan 0 0\nv 50 0 0\nv 50 50 0\nf 1 2 3\n",
         "beyond.obj": b"v 0 0 0\nv 50 0 0\nv 50 50 0\nf 1 2 9\n",
@@ -162,6 +169,7 @@ def broken_file(kind: str, folder: Path) -> Path:
         ("cut off.stl", "'cut off.stl' says 12 triangles, which takes 684 bytes, but has 300"),
         ("no triangles.stl", "holds no triangles"),
         ("nan.stl", "has 1 triangle with a coordinate that is not a finite number"),
+        ("inf.stl", "has 1 triangle with a coordinate that is not a finite number"),
         ("garbage.obj", "holds no triangles"),
         ("nan.obj", "has 1 triangle with a coordinate that is not a finite number"),
         ("beyond.obj", "'beyond.obj' cannot be read as a mesh"),

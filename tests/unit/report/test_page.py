@@ -4,12 +4,14 @@ import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
+import numpy as np
 import pytest
 
 from sim.analysis.coverage import answer
 from sim.report.page import report_page
+from sim.report.page_tables import MOST_BESIDE, quantity_tables
 from sim.report.rendering import NO_BREAK
-from sim.tally.result import Result
+from sim.tally.result import FloatArray, Result
 from tests.support.synthetic_result import (
     TUBE,
     Patch,
@@ -167,3 +169,25 @@ def test_sparse_results_make_whole_pages(result: Result) -> None:
     outline = Outline(page_of(result))
     assert (outline.open, outline.faults) == ([], [])
     assert "nan" not in " ".join(outline.words).split()
+
+
+def test_a_refuge_that_is_brighter_is_said_to_be() -> None:
+    def swapped(centre: FloatArray, normal: FloatArray) -> FloatArray:
+        return np.where(np.isclose(centre[:, 2], 0.18), 1.0, 2.0)
+
+    words = " ".join(Outline(page_of(make_result(terrarium_patches(), swapped))).words).replace(NO_BREAK, " ")
+    assert re.search(r"From basking to refuge hide, [\d.]+ cm apart, the UV index rises by 1\.\d+ ± 0\.\d+\.", words)
+    assert "Refuge hide is brighter than basking." in words
+    same = " ".join(Outline(page_of(make_result(terrarium_patches(), uniform(2.0)))).words).replace(NO_BREAK, " ")
+    assert re.search(r"the UV index (falls|rises) by 0\.\d+ ± 0\.\d+ \(not beyond the error\)", same)
+
+
+@pytest.mark.parametrize(("count", "parts"), [(1, [1]), (5, [5]), (6, [3, 3]), (11, [4, 4, 3])])
+def test_many_zones_are_told_in_tables_that_fit_on_paper(count: int, parts: list[int]) -> None:
+    (zone, *_), names = answer(terrarium()).zones, [f"zone {number}" for number in range(count)]
+    zones = [replace(zone, group=replace(zone.group, name=name)) for name in names]
+    tables = quantity_tables(zones)
+    assert parts == [len(table.columns) - 1 for table in tables]
+    assert names == [name for table in tables for name in table.columns[1:]]
+    assert max(parts) <= MOST_BESIDE
+    assert all({len(table.columns)} == {len(row) for row in table.rows} for table in tables)

@@ -19,3 +19,17 @@ def test_the_curve_and_the_stems_add_up_to_the_power(watts: float) -> None:
     stems = sum(float(line.get_ydata().sum()) for line in beside.lines)
     # The curve is drawn at steps of 0.1 nm, and the band begins with a cut.
     assert continuum + stems == pytest.approx(1e3 * watts, rel=1e-3)
+
+
+@pytest.mark.parametrize("letters", [1, 60])
+def test_names_of_many_lamps_stand_above_the_curves_and_no_two_curves_look_alike(letters: int) -> None:
+    lamps = [LampRecord(f"{n:0{letters}d}", 1.0, TUBE, (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)) for n in range(9)]
+    with figure_style():
+        figure = spectrum_figure(lamps, EDGES_NM)
+        figure.draw_without_rendering()
+        above = figure.axes[0]
+        legend, graph = above.get_legend().get_window_extent(), above.get_window_extent()
+        assert legend.y0 >= graph.y1
+        assert legend.y1 <= figure.bbox.y1
+        assert legend.x1 <= figure.bbox.x1
+    assert len({(line.get_color(), line.get_linestyle()) for line in above.lines[:9]}) == 9

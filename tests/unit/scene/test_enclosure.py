@@ -190,6 +190,7 @@ def test_mesh_room_is_read_from_within_whichever_way_the_file_looks(outward: boo
     np.testing.assert_allclose(surfaces["floor"].mesh.bounds, [[0, 0, 0], [1.2, 0.6, 0]], atol=1e-6)
     assert np.all(surfaces["floor"].mesh.normals[:, 2] > 0.99)
     assert [name for name, surface in surfaces.items() if surface.reachable] == ["floor"]
+    assert ("fronts faced outward and were turned" in str(enclosure.description())) == outward
     assert ("were turned" in str(enclosure.description())) == outward
     assert enclosure.contains(np.array([0.6, 0.3, 0.25]))
     assert not enclosure.contains(np.array([0.6, 0.3, 0.55]))

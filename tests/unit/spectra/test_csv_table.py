@@ -22,6 +22,8 @@ def written(folder: Path, text: str) -> Path:
         "\ufeffwavelength_nm;value\r\n300;1\r\n305;2\r\n310;0\r\n",
         "nm\tW\n300\t1\n305\t2\n310\t0\n",
         "300 1\n305   2\n310 0\n",
+        "Wavelength (nm), Irradiance at 30 cm (W/m2/nm)\n300, 1\n305, 2\n310, 0\n",
+        "wavelength power\n300 1\n305 2\n310 0\n",
     ],
 )
 def test_a_table_is_read_whatever_its_dress(tmp_path: Path, text: str) -> None:
@@ -42,8 +44,9 @@ def test_a_table_is_read_whatever_its_dress(tmp_path: Path, text: str) -> None:
         ("300,1\n305,high\n", r"lamp\.csv:2: 'high' is not a number"),
         ("3OO,1\n305,2\n310,2\n", r"lamp\.csv:1: '3OO' is not a number"),
         ("a,b\nc,d\n300,1\n", r"lamp\.csv:2: 'c' is not a number"),
-        ("300;0,5\n305;0,7\n", r"lamp\.csv:1: a row has two columns, wavelength_nm and value; found 3"),
-        ("300\n305\n", r"lamp\.csv:1: a row has two columns, wavelength_nm and value; found 1"),
+        ("300;0,5\n305;0,7\n", r"lamp\.csv:1: a row has two columns, .* decimals after a point; found 3"),
+        ("300 0,5\n305 0,7\n", r"lamp\.csv:1: '300 0' is not a number \(write it with a decimal point\)"),
+        ("300\n305\n", r"lamp\.csv:1: a row has two columns, .*; found 1"),
         ("0.300,1\n0.305,2\n", r"lamp\.csv:1: wavelength 0\.3 is not between .* give nanometres"),
         ("a,b\n300,1\n", r"lamp\.csv: a spectrum needs at least two rows .*; found 1"),
         ("", r"lamp\.csv: a spectrum needs at least two rows .*; found 0"),
