@@ -114,28 +114,54 @@ def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
 
 
 @helper
-def _looks_from(part: int, whole: bool, chances: tuple[float, float, float, float], u: float) -> int:
-    """Return the part by which light is sent on to where the lamp is looked for: that of wires and rough mirrors.
+def _stand_to_look(
+    part: int,
+    whole: bool,
+    chances: tuple[float, float, float, float],
+    u: float,
+    normal: F64,
+    along: float,
+    o: F64,
+    weights: F64,
+    sent: F64,
+    scratch: F64,
+) -> int:
+    """Return the part by which a wire or a rough mirror sent a path on; set what `look_for_lamp` needs there.
 
-    It is DIFFUSE at matt surfaces, where nothing is looked for, and where the far side of a rough mirror's is.
+    It is DIFFUSE at matt surfaces, for which all is set, and where the lamp is looked for from a rough mirror's far
+    side, by the uniform number u as in `choose_side`.
     """
     _, _, see_back, see_on = chances
-    if part in (ONCE, AGAIN) or (whole and part in (LOBE, FACETS) and not see_back <= u < see_back + see_on):
-        return part
-    return DIFFUSE
-
-
-@helper
-def _stand_to_look(
-    part: int, see: float, rough: float, normal: F64, along: float, o: F64, weights: F64, sent: F64, scratch: F64
-) -> None:
-    """Set what `look_for_lamp` needs at a wire or a rough mirror; `see` tells whether that is set for its matt part."""
+    if part not in (ONCE, AGAIN) and not (whole and part in (LOBE, FACETS) and not see_back <= u < see_back + see_on):
+        return DIFFUSE
     copy(o, scratch[0])
     turn_to(normal, along < 0.0, scratch[1])
     if part in (ONCE, AGAIN):
         scratch[1, 0], scratch[1, 1], scratch[1, 2] = 0.0, 0.0, 0.0
     for band in range(len(sent)):
-        sent[band] = weights[band] / rough + (sent[band] if see > 0.0 else 0.0)
+        sent[band] = weights[band] / (1.0 - see_on) + (sent[band] if u < see_back else 0.0)
+    return part
+
+
+@helper
+def _go_on(
+    model: Model,
+    part: int,
+    triangle: int,
+    chances: tuple[float, float, float, float],
+    o: F64,
+    d: F64,
+    scratch: F64,
+) -> tuple[float, float]:
+    """Note where a path goes on; return its density at d per steradian, and how likely the lamp was looked for."""
+    normal = model.surfaces.normal[triangle]
+    along = _along(d, normal)
+    _stand(o, normal, along, part, scratch)
+    if part in (DIFFUSE, THROUGH):
+        kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
+        return kept * abs(along) / math.pi, looked
+    once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
+    return several if part == FACETS else once, 1.0 - chances[3]
 
 
 @helper
@@ -195,11 +221,9 @@ def _path(
         copy(d, scratch[5])
         numbers = numbers_of(index, bounce, seed, stream)
         part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
-        place, rough = _looks_from(part, whole, chances, which), 1.0 - chances[3]
-        if place != DIFFUSE:
-            _stand_to_look(part, see, rough, normal, along, o, weights, sent, scratch)
+        place = _stand_to_look(part, whole, chances, which, normal, along, o, weights, sent, scratch)
         if see > 0.0 or place != DIFFUSE:
-            odds = see if see > 0.0 else 1.0, to, rough
+            odds = see if see > 0.0 else 1.0, to, 1.0 - chances[3]
             look_for_lamp(
                 model, lamp, place, triangle, points, chained, own, weights, sent, scratch, seen, stack, total, odds
             )
@@ -213,13 +237,8 @@ def _path(
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
-            kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
-            density = kept * abs(_along(d, normal)) / math.pi
+            density, looked = _go_on(model, part, triangle, chances, o, d, scratch)
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
-            _stand(o, normal, _along(d, normal), part, scratch)
-            if part not in (DIFFUSE, THROUGH):
-                once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
-                density, looked = several if part == FACETS else once, rough
 
 
 @helper
