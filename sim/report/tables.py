@@ -153,4 +153,4 @@ def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Text]:
 
 
 def _area(area: float, unit: LengthUnit) -> str:
-    return f"{unit.of_area(area):.{unit.places - 1}f} {unit.symbol}2"
+    return f"{unit.area(area)} {unit.symbol}2"
