@@ -41,6 +41,8 @@ class Sizes:
     name: float
 
 
+PAD, LINE = 4.0, 1.3
+"""Room between the numbers of a graph and the name [pt], and that of a line of words over its height."""
 OF_MAP, OF_GRAPH = Sizes(2.5, 2.0, 8.0, 9.0), Sizes(3.5, 3.5, 9.0, 9.0)
 
 
@@ -71,8 +73,8 @@ def add_grid(axes: Axes, names: tuple[str, str], *, numbers_below: bool = True) 
         Whether the ruler below has numbers; the lower of two graphs has them for both.
     """
     axes.spines[["top", "right"]].set_visible(False)
-    add_ruler(axes, "below", names[0], 4.0, OF_GRAPH, numbers=numbers_below, grid=True)
-    add_ruler(axes, "left", names[1], 4.0, OF_GRAPH, grid=True)
+    add_ruler(axes, "below", names[0], PAD, OF_GRAPH, numbers=numbers_below, grid=True)
+    add_ruler(axes, "left", names[1], PAD, OF_GRAPH, grid=True)
 
 
 def add_ruler(  # noqa: PLR0913  # most have a default
@@ -96,6 +98,23 @@ def add_ruler(  # noqa: PLR0913  # most have a default
     """
     (axes.xaxis if side == "below" else axes.yaxis).set_visible(False)
     axes.add_artist(_Ruler(axes, side, name, pad, sizes, numbers=numbers, grid=grid))
+
+
+def ruler_room(axes: Axes) -> float:
+    """Return the room that the ruler on the left or right of a graph takes with its name [in].
+
+    The axes show all that they will, on their final scale.
+    """
+    axis = axes.yaxis
+    low, high = sorted(axes.get_ylim())
+    places = [place for place in axis.get_majorticklocs() if low <= place <= high]
+    widest = max((sum(map(_breadth, word)) for word in axis.get_major_formatter().format_ticks(places)), default=0.0)
+    return (OF_GRAPH.tick + OF_GRAPH.room + widest * OF_GRAPH.number + PAD + LINE * OF_GRAPH.name) / 72.0
+
+
+def _breadth(letter: str) -> float:
+    """Return the width of a letter of a number over its height, on the safe side."""
+    return 0.33 if letter in ".," else 0.85 if letter in "-−" else 0.64
 
 
 class _Ruler(Artist):
