@@ -7,7 +7,8 @@ import numpy.typing as npt
 
 from sim.compile.bands import band_edges, lamp_spectra, pack_laws
 from sim.compile.chains import with_chains
-from sim.compile.emitters import join_faces, pack_emitters, with_openings
+from sim.compile.emitters import join_faces, pack_emitters
+from sim.compile.openings import with_openings
 from sim.compile.surfaces import Catalogue, collect, pack_surfaces
 from sim.geometry.mesh import FloatArray
 from sim.scene.check import Survey
@@ -71,7 +72,7 @@ def compile_bodies(seen: Survey) -> Bodies:
     laws = pack_laws(catalogue.laws, spectra, edges)
     surfaces, mirrors, corners = pack_surfaces(catalogue, laws)
     emitters = pack_emitters([seen.lamps[lamp.name] for lamp in scene.lamps], (share > 0.0).astype(np.float64))
-    emitters = with_openings(emitters, seen)
+    emitters = with_openings(emitters, seen, mirrors)
     join_faces(emitters, surfaces)
     mirrors = with_chains(mirrors, catalogue, laws, emitters)
     tree = build_tree(corners)

@@ -10,8 +10,8 @@ from sim.compile.beams import pack_beams
 from sim.compile.lamp_forks import lamp_forks
 from sim.geometry.mesh import FloatArray, IntArray
 from sim.lamps.lamp import LampShape
-from sim.scene.check import Survey
 from sim.transport.arrays import Emitters, Surfaces
+from sim.transport.openings import COLUMNS as OPENING
 from sim.transport.pieces import CENTRE, COLUMNS, HALF, ORDER, PLACE, SHARE, START, STEP
 from sim.transport.triangles import NOTHING, SURFACE
 
@@ -58,7 +58,7 @@ def pack_emitters(shapes: Sequence[LampShape], live: FloatArray) -> Emitters:
         beam=beam,
         beams=beams,
         opening_first=np.zeros(len(shapes) + 1, dtype=np.int64),
-        opening=np.zeros((0, 12)),
+        opening=np.zeros((0, OPENING)),
         piece_first=piece_first,
         piece_row=piece_row,
         piece=piece,
@@ -107,18 +107,6 @@ def _pack_forks(first: IntArray, piece: FloatArray, edges: FloatArray, normal: F
     piece[:, PLACE] = np.concatenate([place for _, place in trees])
     piece[:, ORDER] = np.concatenate([np.argsort(place) for _, place in trees])
     return np.concatenate([forks for forks, _ in trees])
-
-
-def with_openings(emitters: Emitters, seen: Survey) -> Emitters:
-    """Return emitters with the openings of the reflector of each lamp, of several the largest one."""
-    found = []
-    for lamp in seen.scene.lamps:
-        shape = seen.lamps[lamp.name]
-        own = [sheet.openings(shape) for sheet in seen.scene.reflectors if sheet.lamp == lamp.name]
-        sizes = [np.linalg.norm(np.cross(faces[:, 1], faces[:, 2]), axis=1).sum() for faces in own]
-        found.append(own[int(np.argmax(sizes))].reshape(-1, 12) if own else np.zeros((0, 12)))
-    first = np.cumsum([0, *(len(faces) for faces in found)])
-    return emitters._replace(opening_first=first, opening=np.concatenate([np.zeros((0, 12)), *found]))
 
 
 def join_faces(emitters: Emitters, surfaces: Surfaces) -> None:

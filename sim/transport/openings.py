@@ -1,6 +1,6 @@
-"""Where paths from a point set out to: by the cosine law, and as often to where a lamp's light leaves its reflectors.
+"""Where paths from a point set out to: by the cosine law, and as often to where a lamp's light leaves its reflector.
 
-A mirror sends a point much light from few directions. What looks for it by the cosine law alone seldom meets it: the
+What plane mirrors show of that counts as well, and paths go on from matt surfaces in the same way. A mirror sends a point much light from few directions. What looks for it by the cosine law alone seldom meets it: the
 point is known badly, and so is its error as long as there are few such meetings. Both ways together are one density
 (E. Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, section 9.2).
 """
@@ -13,8 +13,9 @@ from sim.transport.sampling import basis, sample_cosine
 
 AIMED = 0.5
 """Share of the paths that are sent to openings where some are in sight."""
-CORNER, EDGE_U, EDGE_V, NORMAL = 0, 3, 6, 9
-"""Columns of ``opening`` in `Emitters`."""
+CORNER, EDGE_U, EDGE_V, NORMAL, AREA, SQUARE_U, SQUARE_V = 0, 3, 6, 9, 12, 13, 14
+COLUMNS = 15
+"""Columns of ``opening`` in `Emitters`, and how many there are."""
 
 
 @helper
@@ -27,9 +28,9 @@ def _over(opening: F64, column: int, x: F64) -> float:
 
 
 @helper
-def _square(opening: F64, column: int) -> float:
-    x, y, z = opening[column], opening[column + 1], opening[column + 2]
-    return x * x + y * y + z * z
+def _turned_to(opening: F64, column: int, normal: F64) -> float:
+    """Return the product of an opening's vector with a normal."""
+    return opening[column] * normal[0] + opening[column + 1] * normal[1] + opening[column + 2] * normal[2]
 
 
 @helper
@@ -37,14 +38,16 @@ def _area_in_sight(opening: F64, x: F64, normal: F64) -> float:
     """Return an opening's area [m2] if a receiver lies before it and looks towards a corner of it, else 0."""
     if _over(opening, NORMAL, x) <= 0.0:
         return 0.0
-    highest = 0.0
-    for corner in range(4):
-        u, v, height = float(corner & 1), float(corner >> 1), 0.0
-        for axis in range(3):
-            place = opening[CORNER + axis] + u * opening[EDGE_U + axis] + v * opening[EDGE_V + axis]
-            height += (place - x[axis]) * normal[axis]
-        highest = max(highest, height)
-    return math.sqrt(_square(opening, EDGE_U) * _square(opening, EDGE_V)) if highest > 0.0 else 0.0
+    highest = max(0.0, _turned_to(opening, EDGE_U, normal)) + max(0.0, _turned_to(opening, EDGE_V, normal))
+    for axis in range(3):
+        highest += (opening[CORNER + axis] - x[axis]) * normal[axis]
+    return opening[AREA] if highest > 0.0 else 0.0
+
+
+@helper
+def has_openings(emitters: Emitters, lamp: int) -> bool:
+    """Return whether a lamp has a reflector."""
+    return bool(emitters.opening_first[lamp] < emitters.opening_first[lamp + 1])
 
 
 @helper
@@ -69,7 +72,7 @@ def _through(opening: F64, x: F64, d: F64) -> float:
     for axis in range(3):
         u += t * opening[EDGE_U + axis] * d[axis]
         v += t * opening[EDGE_V + axis] * d[axis]
-    inside = 0.0 <= u <= _square(opening, EDGE_U) and 0.0 <= v <= _square(opening, EDGE_V)
+    inside = 0.0 <= u <= opening[SQUARE_U] and 0.0 <= v <= opening[SQUARE_V]
     return t * t / slope if inside else 0.0
 
 
@@ -109,9 +112,9 @@ def _aim(emitters: Emitters, lamp: int, x: F64, normal: F64, area: float, u: flo
 def first_direction(
     emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, u: float, v: float, d: F64
 ) -> float:
-    """Set d to where a path from a receiver sets out by two uniform numbers; return its cosine with the normal.
+    """Set d to where a path sets out from a matt place by two uniform numbers; return its cosine with the normal.
 
-    Only what is `whole` needs paths for more than light by matt surfaces.
+    Only paths to what is `whole` have to bring more than light by matt surfaces, see `sim.transport.direct`.
     """
     area = _in_sight(emitters, lamp, x, normal) if whole else 0.0
     if area > 0.0 and u < AIMED:
@@ -125,3 +128,18 @@ def first_direction(
     d[1] = ay * p + by * q + normal[1] * cosine
     d[2] = az * p + bz * q + normal[2] * cosine
     return cosine
+
+
+@helper
+def set_out(
+    emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, u: float, v: float, d: F64, weights: F64
+) -> float:
+    """Do what `first_direction` does, weigh the path for that, and return the density of d, 0 if it leads nowhere."""
+    cosine = first_direction(emitters, lamp, whole, x, normal, u, v, d)
+    if cosine <= 0.0:
+        return 0.0
+    by_law, density = cosine / math.pi, first_density(emitters, lamp, whole, x, normal, d, cosine)
+    if density != by_law:
+        for band in range(len(weights)):
+            weights[band] *= by_law / density
+    return density
