@@ -29,7 +29,7 @@ the same UVI at 10, 30 and 60 cm to within the errors of that trial, 0.3 to 0.7 
 """
 
 LEAST_GAP = 0.01
-"""Of its depth, by which a lip must lie behind the front for light to be looked for there."""
+"""Of its depth, by which an edge must lie behind the front for light to be looked for there."""
 FEW_CORNERS = 16
 MOST_PIECES = 32
 
@@ -201,16 +201,18 @@ class ReflectorBase(Spec):
         def face(at: tuple[float, float, float], u: FloatArray, v: FloatArray, normal: FloatArray) -> FloatArray:
             return np.stack([place.centre + at[0] * across + at[1] * facing + at[2] * axis, u, v, normal])
 
-        wide, long, deep = (right - left) * across, 2.0 * half * axis, (front - back) * facing
+        wide, long = (right - left) * across, 2.0 * half * axis
         found = [face((left, front, -half), wide, long, facing)]
-        if not around and not self.ends and front > back:
-            found += [face((left, back, at), wide, deep, np.sign(at) * axis) for at in (-half, half)]
-        # Over a lip that does not reach the front light leaves sideways.
-        lips = {-1.0: (left, points[0, 1] if points[0, 0] <= points[-1, 0] else points[-1, 1])}
-        lips[1.0] = (right, points[-1, 1] if points[0, 0] <= points[-1, 0] else points[0, 1])
-        for side, (at, lip) in lips.items():
-            if not around and front - lip > LEAST_GAP * (front - back):
-                found.append(face((at, lip, -half), (front - lip) * facing, long, side * across))
+        if around or front == back:
+            return np.stack(found)
+        first, last = (points[0, 1], points[-1, 1]) if points[0, 0] <= points[-1, 0] else (points[-1, 1], points[0, 1])
+        # By open ends; over end plates, and over a lip that does not reach the front, light leaves sideways as well.
+        low = min(first, last) if self.ends else back
+        faces = [((left, low, at), wide, np.sign(at) * axis, low) for at in (-half, half)]
+        faces += [((left, first, -half), long, -across, first), ((right, last, -half), long, across, last)]
+        for at, edge, normal, start in faces:
+            if front - start > LEAST_GAP * (front - back):
+                found.append(face(at, edge, (front - start) * facing, normal))
         return np.stack(found)
 
     def _swept(self, points: FloatArray, place: _Place) -> Mesh:

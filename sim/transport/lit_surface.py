@@ -173,7 +173,7 @@ def look_for_lamp(
     part: int,
     triangle: int,
     points: tuple[float, float, float, float],
-    how: tuple[bool, bool],
+    how: tuple[float, bool],
     word: Word,
     weights: F64,
     sent: F64,
@@ -193,8 +193,8 @@ def look_for_lamp(
         ONCE or AGAIN at wires, LOBE or FACETS where a rough mirror sent the path on; whatever else at a matt surface.
     points : (float, float, float, float)
         Uniform numbers: three for a point of the lamp, one for a mirror, or a chain's first side.
-    how : (bool, bool)
-        Whether paths from matt surfaces are aimed at openings, and whether chains are drawn, by `word`.
+    how : (float, bool)
+        The share of paths from a matt surface that is sent to openings, and whether chains are drawn, by `word`.
     weights : (b,) float
         Of the path that a rough mirror sent on.
     sent : (b,) float
@@ -207,7 +207,7 @@ def look_for_lamp(
         how likely the lamp is looked for from a rough mirror: each estimator is weighted by the rays that it really
         sends.
     """
-    (aimed, chained), (looked, kept, rough) = how, odds
+    (aim, chained), (looked, kept, rough) = how, odds
     ways, way = 2 if len(model.mirrors.surface) > 0 else 1, variable(0)
     wire, lobe = part in (ONCE, AGAIN), part in (LOBE, FACETS)
     often, luck, chain = 1.0, 1.0, Drawn(variable(0), variable(0), 1.0, 1.0)
@@ -239,8 +239,8 @@ def look_for_lamp(
             add_share(total, value * share, seen)
             continue
         by_path = cosine / math.pi
-        if aimed:
-            by_path = first_density(model.emitters, lamp, True, scratch[0], scratch[1], scratch[2], cosine)
+        if aim > 0.0:
+            by_path = first_density(model.emitters, lamp, aim, scratch[0], scratch[1], scratch[2], cosine)
         matt = looked * density / (looked * density * often + luck * kept * by_path)
         if lobe:
             _add_both(total, value, matt, share, weights, rough, sent, seen)

@@ -1,8 +1,9 @@
 """Where paths from a point set out to: by the cosine law, and as often to where a lamp's light leaves its reflector.
 
-What plane mirrors show of that counts as well, and paths go on from matt surfaces in the same way. A mirror sends a point much light from few directions. What looks for it by the cosine law alone seldom meets it: the
+A mirror sends a point much light from few directions. What looks for it by the cosine law alone seldom meets it: the
 point is known badly, and so is its error as long as there are few such meetings. Both ways together are one density
-(E. Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, section 9.2).
+(E. Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, section 9.2). Paths go on from matt surfaces
+in the same way, and what plane mirrors show of an opening counts as one.
 """
 
 import math
@@ -11,8 +12,9 @@ from sim.transport.arrays import F64, Emitters
 from sim.transport.jit import helper, routine
 from sim.transport.sampling import basis, sample_cosine
 
-AIMED = 0.5
-"""Share of the paths that are sent to openings where some are in sight."""
+AIMED, LEAST = 0.5, 0.1
+"""Shares of the paths that are sent to openings where some are in sight: from a receiver; and from matt places at least, of
+those that would end there. What goes elsewhere weighs more for it, so that of those that go on fewer may be sent."""
 CORNER, EDGE_U, EDGE_V, NORMAL, AREA, SQUARE_U, SQUARE_V = 0, 3, 6, 9, 12, 13, 14
 COLUMNS = 15
 """Columns of ``opening`` in `Emitters`, and how many there are."""
@@ -45,9 +47,15 @@ def _area_in_sight(opening: F64, x: F64, normal: F64) -> float:
 
 
 @helper
-def has_openings(emitters: Emitters, lamp: int) -> bool:
-    """Return whether a lamp has a reflector."""
-    return bool(emitters.opening_first[lamp] < emitters.opening_first[lamp + 1])
+def aim_at(emitters: Emitters, lamp: int, whole: bool, matt: int, kept: float) -> float:
+    """Return the share of paths that are sent to openings from a receiver, or from so many matt places on.
+
+    That is half as many from one to the next, at least some of those that do not go on, as `kept` do of all. Only paths
+    to what is `whole` have to bring more than light by matt surfaces, see `sim.transport.direct`; and there must be a
+    reflector.
+    """
+    there = whole and emitters.opening_first[lamp] < emitters.opening_first[lamp + 1]
+    return max(AIMED * 0.5**matt, LEAST * (1.0 - kept)) if there else 0.0
 
 
 @helper
@@ -77,17 +85,17 @@ def _through(opening: F64, x: F64, d: F64) -> float:
 
 
 @routine
-def first_density(emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, d: F64, cosine: float) -> float:
+def first_density(emitters: Emitters, lamp: int, aim: float, x: F64, normal: F64, d: F64, cosine: float) -> float:
     """Return the density per steradian of d, at a cosine with the normal, among directions of `first_direction`."""
     density = cosine / math.pi
-    area = _in_sight(emitters, lamp, x, normal) if whole else 0.0
+    area = _in_sight(emitters, lamp, x, normal) if aim > 0.0 else 0.0
     if area == 0.0:
         return density
     through = 0.0
     for row in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
         if _area_in_sight(emitters.opening[row], x, normal) > 0.0:
             through += _through(emitters.opening[row], x, d)
-    return (1.0 - AIMED) * density + AIMED * through / area
+    return (1.0 - aim) * density + aim * through / area
 
 
 @helper
@@ -110,18 +118,18 @@ def _aim(emitters: Emitters, lamp: int, x: F64, normal: F64, area: float, u: flo
 
 @routine
 def first_direction(
-    emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, u: float, v: float, d: F64
+    emitters: Emitters, lamp: int, aim: float, x: F64, normal: F64, u: float, v: float, d: F64
 ) -> float:
     """Set d to where a path sets out from a matt place by two uniform numbers; return its cosine with the normal.
 
-    Only paths to what is `whole` have to bring more than light by matt surfaces, see `sim.transport.direct`.
+    The share `aim` of all is sent to openings.
     """
-    area = _in_sight(emitters, lamp, x, normal) if whole else 0.0
-    if area > 0.0 and u < AIMED:
-        _aim(emitters, lamp, x, normal, area, u / AIMED, v, d)
+    area = _in_sight(emitters, lamp, x, normal) if aim > 0.0 else 0.0
+    if area > 0.0 and u < aim:
+        _aim(emitters, lamp, x, normal, area, u / aim, v, d)
         return d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
     if area > 0.0:
-        u = (u - AIMED) / (1.0 - AIMED)
+        u = (u - aim) / (1.0 - aim)
     ax, ay, az, bx, by, bz = basis(normal[0], normal[1], normal[2])
     p, q, cosine = sample_cosine(u, v)
     d[0] = ax * p + bx * q + normal[0] * cosine
@@ -132,13 +140,13 @@ def first_direction(
 
 @helper
 def set_out(
-    emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, u: float, v: float, d: F64, weights: F64
+    emitters: Emitters, lamp: int, aim: float, x: F64, normal: F64, u: float, v: float, d: F64, weights: F64
 ) -> float:
     """Do what `first_direction` does, weigh the path for that, and return the density of d, 0 if it leads nowhere."""
-    cosine = first_direction(emitters, lamp, whole, x, normal, u, v, d)
+    cosine = first_direction(emitters, lamp, aim, x, normal, u, v, d)
     if cosine <= 0.0:
         return 0.0
-    by_law, density = cosine / math.pi, first_density(emitters, lamp, whole, x, normal, d, cosine)
+    by_law, density = cosine / math.pi, first_density(emitters, lamp, aim, x, normal, d, cosine)
     if density != by_law:
         for band in range(len(weights)):
             weights[band] *= by_law / density

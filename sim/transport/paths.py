@@ -11,7 +11,7 @@ from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
 from sim.transport.lit_surface import choose_side, look_for_lamp, sent_to, turn_to
-from sim.transport.openings import has_openings, set_out
+from sim.transport.openings import aim_at, set_out
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, MIRROR, ONCE, STRAIGHT, THROUGH
 from sim.transport.rng import Word, uniforms
 from sim.transport.scatter import meet, numbers_of
@@ -149,7 +149,7 @@ def _go_on(
     lamp: int,
     part: int,
     triangle: int,
-    aimed: bool,
+    aim: float,
     chances: tuple[float, float, float, float],
     numbers: tuple[float, float, float, float],
     o: F64,
@@ -159,16 +159,16 @@ def _go_on(
 ) -> tuple[float, float]:
     """Note where a path goes on; return its density at d per steradian, and how likely the lamp was looked for.
 
-    With `aimed` a path goes on from matt places as `first_direction` sends it, by the numbers that it came there with.
+    The share `aim` of paths is sent to openings, by the numbers that belong to this meeting.
     """
     normal = model.surfaces.normal[triangle]
     along = _along(d, normal)
     _stand(o, normal, along, part, scratch)
     if part in (DIFFUSE, THROUGH):
         kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
-        if not aimed:
+        if aim == 0.0:
             return kept * abs(along) / math.pi, looked
-        return kept * set_out(model.emitters, lamp, True, o, scratch[7], numbers[1], numbers[2], d, weights), looked
+        return kept * set_out(model.emitters, lamp, aim, o, scratch[7], numbers[1], numbers[2], d, weights), looked
     once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
     return several if part == FACETS else once, 1.0 - chances[3]
 
@@ -208,7 +208,6 @@ def _path(
     the receiver, as the mirrors since show them.
     """
     surfaces, emitters, chained = model.surfaces, model.emitters, whole and has_chains(model)
-    aimed = whole and has_openings(emitters, lamp)
     turns, matt, by_image, triangle, travelled, looked = variable(0), variable(0), False, variable(MISS), 0.0, 1.0
     side, corners, chance, luck, word = variable(NOWHERE), variable(0), 0.0, 0.0, mix(key, np.uint64(point))
     for bounce in range(1, BOUNCE_LIMIT):
@@ -228,13 +227,14 @@ def _path(
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
+        aim = aim_at(emitters, lamp, whole, matt + 1, min(1.0, chances[0] + chances[1]))
         copy(d, scratch[5])
         numbers = numbers_of(index, bounce, seed, stream)
         part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
         place = _stand_to_look(part, whole, chances, which, normal, along, o, weights, sent, scratch)
         if see > 0.0 or place != DIFFUSE:
             odds = see if see > 0.0 else 1.0, to, 1.0 - chances[3]
-            ways = aimed, chained
+            ways = aim, chained
             look_for_lamp(
                 model, lamp, place, triangle, points, ways, own, weights, sent, scratch, seen, stack, total, odds
             )
@@ -248,7 +248,7 @@ def _path(
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
-            density, looked = _go_on(model, lamp, part, triangle, aimed, chances, numbers, o, d, weights, scratch)
+            density, looked = _go_on(model, lamp, part, triangle, aim, chances, numbers, o, d, weights, scratch)
             if density == 0.0:
                 return
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
@@ -278,7 +278,8 @@ def path_at(
     place_in(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
     u, v = scrambled(index, 0, key), scrambled(index, 1, key)
     copy(model.emitters.live[lamp], weights)
-    density = set_out(model.emitters, lamp, whole, o, normal, u, v, d, weights)
+    aim = aim_at(model.emitters, lamp, whole, 0, 1.0)
+    density = set_out(model.emitters, lamp, aim, o, normal, u, v, d, weights)
     if density == 0.0:
         return
     copy(o, scratch[6])
