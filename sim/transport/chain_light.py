@@ -22,7 +22,7 @@ from sim.transport.chains import (
 from sim.transport.emission import leaving
 from sim.transport.jit import helper, routine, variable
 from sim.transport.lamp_tree import sample_lamp
-from sim.transport.openings import aim_at, first_density
+from sim.transport.openings import first_density
 from sim.transport.rng import Word
 from sim.transport.shadow import aim, clear, reflect, to_surface
 from sim.transport.vectors import add_share, copy
@@ -175,11 +175,11 @@ def add_chains(
     """
     if not begin_chain(scratch, word, 1.0):
         return
-    chain, aim = Drawn(variable(0), variable(0), 1.0, 1.0), aim_at(model.emitters, lamp, True, 0, 1.0)
+    chain = Drawn(variable(0), variable(0), 1.0, 1.0)
     while True:
         chain, value, density, cosine = next_light(model, lamp, chain, points, word, sent, scratch, seen, stack)
         if chain.corners == 0:
             return
-        by_path = first_density(model.emitters, lamp, aim, scratch[0], scratch[1], scratch[2], cosine)
+        by_path = first_density(model.emitters, lamp, True, scratch[0], scratch[1], scratch[2], cosine)
         share = density / (density * chain.chance * looks(chain.turns) + chain.luck * by_path)
         add_share(total, value * share, seen)

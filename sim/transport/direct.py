@@ -30,7 +30,7 @@ from sim.transport.chains import OFTEN, SCRATCH_ROWS, has_chains
 from sim.transport.emission import sample_point, scramble_key, stream_of
 from sim.transport.jit import helper, kernel
 from sim.transport.listing import list_between, set_between
-from sim.transport.openings import aim_at, first_density
+from sim.transport.openings import first_density
 from sim.transport.pieces import (
     Pieces,
     draw_piece,
@@ -139,7 +139,7 @@ def look(
     emitters = model.emitters
     x, target, o, d = scratch[0], scratch[1], scratch[2], scratch[3]
     normal = model.receivers.normal[receiver]
-    cut, aim = emitters.piece_first[lamp] < emitters.piece_first[lamp + 1], aim_at(emitters, lamp, whole, 0, 1.0)
+    cut = emitters.piece_first[lamp] < emitters.piece_first[lamp + 1]
     for index in range(first, first + count):
         row, weight = 0, 1.0
         for way in range(len(seen)):
@@ -160,7 +160,7 @@ def look(
             if way == 0:
                 value, density, cosine, distance = unshaded(model, lamp, row, target, x, normal, d)
                 if whole and value > 0.0:
-                    value *= straight_share(density, first_density(emitters, lamp, aim, x, normal, d, cosine))
+                    value *= straight_share(density, first_density(emitters, lamp, whole, x, normal, d, cosine))
             else:
                 value, _, _, distance = unshaded_image(model, lamp, row, target, way - 1, x, normal, o, d)
             if value <= 0.0:

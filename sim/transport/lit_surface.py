@@ -10,7 +10,7 @@ from sim.transport.chain_light import Drawn, next_light
 from sim.transport.chains import ARRIVAL, PLACE, begin_chain, looks, seldom
 from sim.transport.jit import helper, routine, variable
 from sim.transport.lamp_tree import behind_mirror, sample_lamp
-from sim.transport.openings import first_density
+from sim.transport.openings import aimed_density
 from sim.transport.parts import AGAIN, FACETS, LOBE, ONCE
 from sim.transport.rng import Word
 from sim.transport.scatter import lobe_densities
@@ -194,7 +194,7 @@ def look_for_lamp(
     points : (float, float, float, float)
         Uniform numbers: three for a point of the lamp, one for a mirror, or a chain's first side.
     how : (float, bool)
-        The share of paths from a matt surface that is sent to openings, and whether chains are drawn, by `word`.
+        How likely a path is sent to openings from the side of a matt surface, and whether chains are drawn, by `word`.
     weights : (b,) float
         Of the path that a rough mirror sent on.
     sent : (b,) float
@@ -207,7 +207,7 @@ def look_for_lamp(
         how likely the lamp is looked for from a rough mirror: each estimator is weighted by the rays that it really
         sends.
     """
-    (aim, chained), (looked, kept, rough) = how, odds
+    (sent_there, chained), (looked, kept, rough) = how, odds
     ways, way = 2 if len(model.mirrors.surface) > 0 else 1, variable(0)
     wire, lobe = part in (ONCE, AGAIN), part in (LOBE, FACETS)
     often, luck, chain = 1.0, 1.0, Drawn(variable(0), variable(0), 1.0, 1.0)
@@ -238,10 +238,10 @@ def look_for_lamp(
         if wire:
             add_share(total, value * share, seen)
             continue
-        by_path = cosine / math.pi
-        if aim > 0.0:
-            by_path = first_density(model.emitters, lamp, aim, scratch[0], scratch[1], scratch[2], cosine)
-        matt = looked * density / (looked * density * often + luck * kept * by_path)
+        by_path = kept * cosine / math.pi
+        if sent_there > 0.0:
+            by_path += sent_there * aimed_density(model.emitters, lamp, scratch[0], scratch[1], scratch[2])
+        matt = looked * density / (looked * density * often + luck * by_path)
         if lobe:
             _add_both(total, value, matt, share, weights, rough, sent, seen)
         else:

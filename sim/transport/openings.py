@@ -2,8 +2,8 @@
 
 A mirror sends a point much light from few directions. What looks for it by the cosine law alone seldom meets it: the
 point is known badly, and so is its error as long as there are few such meetings. Both ways together are one density
-(E. Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, section 9.2). Paths go on from matt surfaces
-in the same way, and what plane mirrors show of an opening counts as one.
+(E. Veach, Robust Monte Carlo Methods for Light Transport Simulation, 1997, section 9.2). What plane mirrors show of an
+opening counts as one. From matt places that paths meet those are sent there that would end: none weighs more for it.
 """
 
 import math
@@ -12,9 +12,8 @@ from sim.transport.arrays import F64, Emitters
 from sim.transport.jit import helper, routine
 from sim.transport.sampling import basis, sample_cosine
 
-AIMED, LEAST = 0.5, 0.1
-"""Shares of the paths that are sent to openings where some are in sight: from a receiver; and from matt places at least, of
-those that would end there. What goes elsewhere weighs more for it, so that of those that go on fewer may be sent."""
+AIMED = 0.5
+"""Share of the paths that are sent to openings from a receiver where some are in sight."""
 CORNER, EDGE_U, EDGE_V, NORMAL, AREA, SQUARE_U, SQUARE_V = 0, 3, 6, 9, 12, 13, 14
 COLUMNS = 15
 """Columns of ``opening`` in `Emitters`, and how many there are."""
@@ -47,15 +46,12 @@ def _area_in_sight(opening: F64, x: F64, normal: F64) -> float:
 
 
 @helper
-def aim_at(emitters: Emitters, lamp: int, whole: bool, matt: int, kept: float) -> float:
-    """Return the share of paths that are sent to openings from a receiver, or from so many matt places on.
+def is_aimed(emitters: Emitters, lamp: int, whole: bool) -> bool:
+    """Return whether paths are sent to openings: those to what is `whole`, of a lamp that has a reflector.
 
-    That is half as many from one to the next, at least some of those that do not go on, as `kept` do of all. Only paths
-    to what is `whole` have to bring more than light by matt surfaces, see `sim.transport.direct`; and there must be a
-    reflector.
+    Only these have to bring more than light by matt surfaces, see `sim.transport.direct`.
     """
-    there = whole and emitters.opening_first[lamp] < emitters.opening_first[lamp + 1]
-    return max(AIMED * 0.5**matt, LEAST * (1.0 - kept)) if there else 0.0
+    return whole and bool(emitters.opening_first[lamp] < emitters.opening_first[lamp + 1])
 
 
 @helper
@@ -85,69 +81,64 @@ def _through(opening: F64, x: F64, d: F64) -> float:
 
 
 @routine
-def first_density(emitters: Emitters, lamp: int, aim: float, x: F64, normal: F64, d: F64, cosine: float) -> float:
-    """Return the density per steradian of d, at a cosine with the normal, among directions of `first_direction`."""
-    density = cosine / math.pi
-    area = _in_sight(emitters, lamp, x, normal) if aim > 0.0 else 0.0
-    if area == 0.0:
-        return density
-    through = 0.0
+def aimed_density(emitters: Emitters, lamp: int, x: F64, normal: F64, d: F64) -> float:
+    """Return the density per steradian at d of directions from x to points all over the openings in sight."""
+    area, through = 0.0, 0.0
     for row in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
-        if _area_in_sight(emitters.opening[row], x, normal) > 0.0:
+        size = _area_in_sight(emitters.opening[row], x, normal)
+        if size > 0.0:
+            area += size
             through += _through(emitters.opening[row], x, d)
-    return (1.0 - aim) * density + aim * through / area
+    return through / area if area > 0.0 else 0.0
 
 
-@helper
-def _aim(emitters: Emitters, lamp: int, x: F64, normal: F64, area: float, u: float, v: float, d: F64) -> None:
-    """Set d to the way to a point of the openings in sight, of so much area in all, by two uniform numbers."""
+@routine
+def aim(emitters: Emitters, lamp: int, x: F64, normal: F64, u: float, v: float, d: F64) -> float:
+    """Set d to the way to a point of the openings in sight, by two uniform numbers; return its cosine with the normal.
+
+    The cosine is zero where no opening is in sight.
+    """
+    area = _in_sight(emitters, lamp, x, normal)
+    if area == 0.0:
+        return 0.0
     row, left, own = emitters.opening_first[lamp], u * area, 0.0
     for other in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
         size = _area_in_sight(emitters.opening[other], x, normal)
         # The last one in sight takes what rounding leaves.
         if size > 0.0 and left >= own:
             row, left, own = other, left - own, size
-    opening, square = emitters.opening[row], 0.0
+    opening, square, cosine = emitters.opening[row], 0.0, 0.0
     u = min(1.0, left / own)
     for axis in range(3):
         d[axis] = opening[CORNER + axis] + u * opening[EDGE_U + axis] + v * opening[EDGE_V + axis] - x[axis]
         square += d[axis] * d[axis]
     for axis in range(3):
         d[axis] /= math.sqrt(square)
+        cosine += d[axis] * normal[axis]
+    return max(0.0, cosine)
 
 
-@routine
+@helper
+def first_density(emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, d: F64, cosine: float) -> float:
+    """Return the density per steradian of d, at a cosine with the normal, among directions of `first_direction`."""
+    density = cosine / math.pi
+    if not is_aimed(emitters, lamp, whole) or _in_sight(emitters, lamp, x, normal) == 0.0:
+        return density
+    return (1.0 - AIMED) * density + AIMED * aimed_density(emitters, lamp, x, normal, d)
+
+
+@helper
 def first_direction(
-    emitters: Emitters, lamp: int, aim: float, x: F64, normal: F64, u: float, v: float, d: F64
+    emitters: Emitters, lamp: int, whole: bool, x: F64, normal: F64, u: float, v: float, d: F64
 ) -> float:
-    """Set d to where a path sets out from a matt place by two uniform numbers; return its cosine with the normal.
-
-    The share `aim` of all is sent to openings.
-    """
-    area = _in_sight(emitters, lamp, x, normal) if aim > 0.0 else 0.0
-    if area > 0.0 and u < aim:
-        _aim(emitters, lamp, x, normal, area, u / aim, v, d)
-        return d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-    if area > 0.0:
-        u = (u - aim) / (1.0 - aim)
+    """Set d to where a path sets out from a receiver by two uniform numbers; return its cosine with the normal."""
+    if is_aimed(emitters, lamp, whole) and _in_sight(emitters, lamp, x, normal) > 0.0:
+        if u < AIMED:
+            return aim(emitters, lamp, x, normal, u / AIMED, v, d)
+        u = (u - AIMED) / (1.0 - AIMED)
     ax, ay, az, bx, by, bz = basis(normal[0], normal[1], normal[2])
     p, q, cosine = sample_cosine(u, v)
     d[0] = ax * p + bx * q + normal[0] * cosine
     d[1] = ay * p + by * q + normal[1] * cosine
     d[2] = az * p + bz * q + normal[2] * cosine
     return cosine
-
-
-@helper
-def set_out(
-    emitters: Emitters, lamp: int, aim: float, x: F64, normal: F64, u: float, v: float, d: F64, weights: F64
-) -> float:
-    """Do what `first_direction` does, weigh the path for that, and return the density of d, 0 if it leads nowhere."""
-    cosine = first_direction(emitters, lamp, aim, x, normal, u, v, d)
-    if cosine <= 0.0:
-        return 0.0
-    by_law, density = cosine / math.pi, first_density(emitters, lamp, aim, x, normal, d, cosine)
-    if density != by_law:
-        for band in range(len(weights)):
-            weights[band] *= by_law / density
-    return density

@@ -11,10 +11,10 @@ from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
 from sim.transport.lit_surface import choose_side, look_for_lamp, sent_to, turn_to
-from sim.transport.openings import aim_at, set_out
+from sim.transport.openings import aim, aimed_density, first_density, first_direction, is_aimed
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, MIRROR, ONCE, STRAIGHT, THROUGH
 from sim.transport.rng import Word, uniforms
-from sim.transport.scatter import meet, numbers_of
+from sim.transport.scatter import chance_to_stay, meet, numbers_of
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
 from sim.transport.triangles import face_of, lamp_of, surface_of
@@ -144,14 +144,55 @@ def _stand_to_look(
 
 
 @helper
+def _stay_or_end(
+    model: Model, lamp: int, triangle: int, along: float, whole: bool, weights: F64
+) -> tuple[float, float]:
+    """Return the chances that a path goes on from the near side of a matt surface, and that it ends there.
+
+    None ends where none can be sent to an opening instead.
+    """
+    law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if along < 0.0 else 1]
+    if not is_aimed(model.emitters, lamp, whole) or model.laws.fill[law, 0] >= 0.0:
+        return 0.0, 0.0
+    stay, end = chance_to_stay(model.laws, law, lamp, min(1.0, abs(along)), weights)
+    return (stay, end) if stay > 0.0 else (0.0, 0.0)
+
+
+@helper
+def _send_to_opening(
+    model: Model,
+    lamp: int,
+    triangle: int,
+    along: float,
+    stay: float,
+    numbers: tuple[float, float, float, float],
+    o: F64,
+    d: F64,
+    weights: F64,
+    scratch: F64,
+) -> int:
+    """Send a path that would end at a matt surface to an opening; return the part that acts, ABSORBED without one.
+
+    Its weights become those of a path that goes on by chance, as it might have come that way.
+    """
+    normal = model.surfaces.normal[triangle]
+    turn_to(normal, along < 0.0, scratch[1])
+    if aim(model.emitters, lamp, o, scratch[1], numbers[1], numbers[2], d) <= 0.0:
+        return ABSORBED
+    law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if along < 0.0 else 1]
+    for band in range(len(weights)):
+        weights[band] *= model.laws.diffuse[law, lamp, band, 0] / stay
+    return DIFFUSE
+
+
+@helper
 def _go_on(
     model: Model,
     lamp: int,
     part: int,
     triangle: int,
-    aim: float,
     chances: tuple[float, float, float, float],
-    numbers: tuple[float, float, float, float],
+    staying: tuple[float, float],
     o: F64,
     d: F64,
     weights: F64,
@@ -159,16 +200,22 @@ def _go_on(
 ) -> tuple[float, float]:
     """Note where a path goes on; return its density at d per steradian, and how likely the lamp was looked for.
 
-    The share `aim` of paths is sent to openings, by the numbers that belong to this meeting.
+    Where paths that end are sent to openings, weights take what that adds to the density.
     """
     normal = model.surfaces.normal[triangle]
     along = _along(d, normal)
     _stand(o, normal, along, part, scratch)
-    if part in (DIFFUSE, THROUGH):
-        kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
-        if aim == 0.0:
-            return kept * abs(along) / math.pi, looked
-        return kept * set_out(model.emitters, lamp, aim, o, scratch[7], numbers[1], numbers[2], d, weights), looked
+    if part == THROUGH:
+        return chances[1] * abs(along) / math.pi, chances[3]
+    if part == DIFFUSE:
+        by_law, (stay, end) = abs(along) / math.pi, staying
+        sent_there = 0.0
+        if end > 0.0:
+            sent_there = end * aimed_density(model.emitters, lamp, o, scratch[7], d)
+        if sent_there > 0.0:
+            for band in range(len(weights)):
+                weights[band] *= stay * by_law / (stay * by_law + sent_there)
+        return chances[0] * by_law + sent_there, chances[2]
     once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
     return several if part == FACETS else once, 1.0 - chances[3]
 
@@ -227,17 +274,19 @@ def _path(
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
-        aim = aim_at(emitters, lamp, whole, matt + 1, min(1.0, chances[0] + chances[1]))
+        staying = _stay_or_end(model, lamp, triangle, along, whole, weights)
         copy(d, scratch[5])
         numbers = numbers_of(index, bounce, seed, stream)
         part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
         place = _stand_to_look(part, whole, chances, which, normal, along, o, weights, sent, scratch)
         if see > 0.0 or place != DIFFUSE:
             odds = see if see > 0.0 else 1.0, to, 1.0 - chances[3]
-            ways = aim, chained
+            ways = staying[1] if which < chances[2] else 0.0, chained
             look_for_lamp(
                 model, lamp, place, triangle, points, ways, own, weights, sent, scratch, seen, stack, total, odds
             )
+        if part == ABSORBED and staying[1] > 0.0:
+            part = _send_to_opening(model, lamp, triangle, along, staying[0], numbers, o, d, weights, scratch)
         if part == ABSORBED:
             return
         if part == MIRROR or (part in (LOBE, FACETS) and not whole):
@@ -248,9 +297,7 @@ def _path(
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
-            density, looked = _go_on(model, lamp, part, triangle, aim, chances, numbers, o, d, weights, scratch)
-            if density == 0.0:
-                return
+            density, looked = _go_on(model, lamp, part, triangle, chances, staying, o, d, weights, scratch)
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
 
 
@@ -278,10 +325,13 @@ def path_at(
     place_in(model, receiver, scrambled(index, 2, key), scrambled(index, 3, key), o)
     u, v = scrambled(index, 0, key), scrambled(index, 1, key)
     copy(model.emitters.live[lamp], weights)
-    aim = aim_at(model.emitters, lamp, whole, 0, 1.0)
-    density = set_out(model.emitters, lamp, aim, o, normal, u, v, d, weights)
-    if density == 0.0:
+    cosine = first_direction(model.emitters, lamp, whole, o, normal, u, v, d)
+    if cosine <= 0.0:
         return
+    density = first_density(model.emitters, lamp, whole, o, normal, d, cosine)
+    if density != cosine / math.pi:
+        for band in range(len(weights)):
+            weights[band] *= cosine / math.pi / density
     copy(o, scratch[6])
     copy(normal, scratch[7])
     # The stream of random numbers starts beyond those of photons, which count from zero.

@@ -49,16 +49,10 @@ def part_share(laws: Laws, law: int, lamp: int, band: int, part: int, cosine: fl
 
 
 @helper
-def choose_part(laws: Laws, law: int, lamp: int, cosine: float, weights: F64, u: float) -> int:
-    """Return the part that acts, or ABSORBED, and change the bands' weights to keep their means true.
-
-    Parameters
-    ----------
-    weights : (b,) float
-        Changed in place; a band at zero stays there.
-    u : float
-        Uniform in (0, 1).
-    """
+def _largest_shares(
+    laws: Laws, law: int, lamp: int, cosine: float, weights: F64
+) -> tuple[float, float, float, float, float]:
+    """Return the largest share that any live band gives to STRAIGHT, MIRROR, DIFFUSE, THROUGH and LOBE."""
     specular, rough = laws.specular_row[law] >= 0, laws.facets[law, ALPHA] > 0.0
     s0, s1, s2, s3, s4 = 0.0, 0.0, 0.0, 0.0, 0.0
     for band in range(len(weights)):
@@ -70,6 +64,29 @@ def choose_part(laws: Laws, law: int, lamp: int, cosine: float, weights: F64, u:
                 s1 = max(s1, part_share(laws, law, lamp, band, MIRROR, cosine))
             if rough:
                 s4 = max(s4, laws.lobe[law, lamp, band])
+    return s0, s1, s2, s3, s4
+
+
+@helper
+def chance_to_stay(laws: Laws, law: int, lamp: int, cosine: float, weights: F64) -> tuple[float, float]:
+    """Return the chances that `choose_part` gives to DIFFUSE and to ABSORBED."""
+    s0, s1, s2, s3, s4 = _largest_shares(laws, law, lamp, cosine, weights)
+    total = s0 + s1 + s2 + s3 + s4
+    return s2 / max(1.0, total), 1.0 - total / max(1.0, total)
+
+
+@helper
+def choose_part(laws: Laws, law: int, lamp: int, cosine: float, weights: F64, u: float) -> int:
+    """Return the part that acts, or ABSORBED, and change the bands' weights to keep their means true.
+
+    Parameters
+    ----------
+    weights : (b,) float
+        Changed in place; a band at zero stays there.
+    u : float
+        Uniform in (0, 1).
+    """
+    s0, s1, s2, s3, s4 = _largest_shares(laws, law, lamp, cosine, weights)
     total = s0 + s1 + s2 + s3 + s4
     # Bands may prefer different parts, so that the largest shares add to more than one.
     scale = max(1.0, total)

@@ -13,7 +13,7 @@ from sim.transport.first_legs import new_first_legs, set_off, take
 from sim.transport.jit import kernel
 from sim.transport.lamp_tree import lamp_often, sample_lamp
 from sim.transport.listing import list_between, set_between
-from sim.transport.openings import AIMED, first_density, first_direction
+from sim.transport.openings import first_density, first_direction
 from sim.transport.parts import LOBE
 from sim.transport.photons import cell_of
 from sim.transport.rng import philox, uniforms
@@ -229,7 +229,7 @@ def lamp_oftens(emitters: Emitters, lamp: int, x: F64, normal: F64, rows: I64, p
 def first_directions(emitters: Emitters, lamp: int, x: F64, normal: F64, u: F64, directions: F64) -> None:
     """Fill (n, 3) with where paths set out to from a place by (n, 2) uniforms."""
     for row in range(len(u)):
-        first_direction(emitters, lamp, AIMED, x, normal, u[row, 0], u[row, 1], directions[row])
+        first_direction(emitters, lamp, True, x, normal, u[row, 0], u[row, 1], directions[row])
 
 
 @kernel
@@ -238,7 +238,7 @@ def first_densities(emitters: Emitters, lamp: int, x: F64, normal: F64, directio
     for row in range(len(directions)):
         d = directions[row]
         cosine = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
-        out[row] = first_density(emitters, lamp, AIMED, x, normal, d, cosine)
+        out[row] = first_density(emitters, lamp, True, x, normal, d, cosine)
 
 
 @kernel
