@@ -25,7 +25,7 @@ BRIGHT = 0.1
 """What returns less at best, such as a pane, is no mirror here."""
 FLAT = 1e-9
 """What is bent by less than this [m] is plane: chains find lamps of any size there, see `sim.transport.chains`."""
-MOST_PLACES = 512
+MOST_PLACES = 64
 """Corners of a mirror that are looked at."""
 
 
