@@ -87,19 +87,52 @@ def laid_out(
     taken : sequence of Box
         What no label may cover, as far as that can be had.
     """
-    dots = [Box(x - letters, y - letters, x + letters, y + letters) for x, y in anchors]
-    placed: list[Box] = []
-    lines: list[tuple[FloatArray, FloatArray]] = []
+    layout = _Layout(anchors, frame, letters, tuple(taken))
     for anchor, size in zip(anchors, sizes, strict=True):
-        candidates = _candidates(anchor, size, letters)
-        tangles = _tangles(candidates, anchor, placed, lines, letters)
+        layout.put(anchor, layout.best(anchor, size))
+    return layout.placed
+
+
+def with_room(
+    anchors: FloatArray, sizes: Sequence[tuple[float, float]], frame: Box, letters: float, taken: Sequence[Box] = ()
+) -> dict[int, Box]:
+    """Return where labels go that find room clear of those before them, of what is taken, and within the frame.
+
+    Parameters are those of `laid_out`.
+    """
+    layout = _Layout(anchors, frame, letters, tuple(taken))
+    found = {}
+    for index, (anchor, size) in enumerate(zip(anchors, sizes, strict=True)):
+        box = layout.best(anchor, size)
+        if box.outside(frame) == 0.0 and not any(box.overlap(other) for other in (*layout.placed, *taken)):
+            layout.put(anchor, box)
+            found[index] = box
+    return found
+
+
+class _Layout:
+    """Labels that are placed one after the other."""
+
+    def __init__(self, anchors: FloatArray, frame: Box, letters: float, taken: tuple[Box, ...]) -> None:
+        self.placed: list[Box] = []
+        self._lines: list[tuple[FloatArray, FloatArray]] = []
+        self._dots = [Box(x - letters, y - letters, x + letters, y + letters) for x, y in anchors]
+        self._frame, self._letters, self._taken = frame, letters, taken
+
+    def best(self, anchor: FloatArray, size: tuple[float, float]) -> Box:
+        """Return where a label of a size [px] is best put now."""
+        candidates = _candidates(anchor, size, self._letters)
+        tangles = _tangles(candidates, anchor, self.placed, self._lines, self._letters)
         costs = [
-            _cost(box, anchor, [*placed, *taken], dots, frame) + tangle
+            _cost(box, anchor, [*self.placed, *self._taken], self._dots, self._frame) + tangle
             for box, tangle in zip(candidates, tangles, strict=True)
         ]
-        placed.append(candidates[int(np.argmin(costs))])
-        lines.append((np.asarray(anchor, dtype=np.float64), np.array(placed[-1].middle)))
-    return placed
+        return candidates[int(np.argmin(costs))]
+
+    def put(self, anchor: FloatArray, box: Box) -> None:
+        """Put a label there."""
+        self.placed.append(box)
+        self._lines.append((np.asarray(anchor, dtype=np.float64), np.array(box.middle)))
 
 
 def _tangles(
@@ -186,6 +219,22 @@ class Page:
         return Box(0.02 * width, 0.02 * height + 3.2 * self.letters, 0.98 * width, 0.965 * height - 2.0 * self.letters)
 
 
+def _seen(callouts: Sequence[Callout], camera: Camera, page: Page) -> tuple[FloatArray, list[tuple[float, float]]]:
+    """Return where the places of callouts are seen, (n, 2), and how large their labels are [px]."""
+    points = np.array([item.at for item in callouts])
+    anchors: FloatArray = camera.project(points, page.size[0] / page.size[1]) * np.array(page.size)
+    return anchors, [text_size(item.text, page.letters) for item in callouts]
+
+
+def add_roomy_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Camera, page: Page) -> int:
+    """Draw the callouts, the most pressing first, whose labels cover nothing; return how many found no room."""
+    if not callouts:
+        return 0
+    found = with_room(*_seen(callouts, camera, page), page.frame, page.letters, page.taken)
+    _draw(renderer, [callouts[index] for index in found], list(found.values()), camera, page)
+    return len(callouts) - len(found)
+
+
 def add_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Camera, page: Page) -> list[vtkTextActor]:
     """Draw labels and their lines over a picture; they keep to their places in space when the model is turned.
 
@@ -205,10 +254,15 @@ def add_callouts(renderer: pv.Renderer, callouts: Sequence[Callout], camera: Cam
     """
     if not callouts:
         return []
-    points = np.array([item.at for item in callouts])
+    boxes = laid_out(*_seen(callouts, camera, page), page.frame, page.letters, page.taken)
+    return _draw(renderer, callouts, boxes, camera, page)
+
+
+def _draw(
+    renderer: pv.Renderer, callouts: Sequence[Callout], boxes: Sequence[Box], camera: Camera, page: Page
+) -> list[vtkTextActor]:
+    points = np.array([item.at for item in callouts]).reshape(-1, 3)
     anchors = camera.project(points, page.size[0] / page.size[1]) * np.array(page.size)
-    sizes = [text_size(item.text, page.letters) for item in callouts]
-    boxes = laid_out(anchors, sizes, page.frame, page.letters, page.taken)
     middles = [_at(camera, page, point, anchor, box) for point, anchor, box in zip(points, anchors, boxes, strict=True)]
     for width, colour in ((4.0, PAPER), (1.5, INK)):
         for at, middle in zip(points, middles, strict=True):

@@ -43,7 +43,20 @@ def cut_open(shown: Iterable[Layer], cut: Cut, camera: Camera) -> tuple[tuple[La
     shown : iterable of Layer
     cut : Cut
     camera : Camera
+
+    Raises
+    ------
+    ValueError
+        If the plane misses them all: nothing would be cut, or nothing left.
     """
+    shown = tuple(shown)
+    ends = [layer.mesh.bounds[2 * cut.axis : 2 * cut.axis + 2] for layer in shown]
+    low, high = min(low for low, _ in ends), max(high for _, high in ends)
+    if not low <= cut.at <= high:
+        raise ValueError(
+            f"the model lies between {'xyz'[cut.axis]} = {100.0 * low:.4g} and {100.0 * high:.4g} cm and cannot be "
+            f"{cut.words}; name a plane that meets it"
+        )
     # `invert` keeps the side that the normal points away from.
     invert = bool(camera.eye[cut.axis] > cut.at)
     kept, lines = [], []

@@ -14,7 +14,7 @@ from sim.analysis.zones import ZoneReport
 from sim.report.highest import note_beside, value_words
 from sim.report.tables import SIGNS
 from sim.report.wording import place_words, value_of
-from sim.tally.result import FloatArray, Group
+from sim.tally.result import FloatArray, Group, Result
 from viewer.callouts import Callout
 from viewer.flat import INK, PAPER, add_line
 
@@ -24,7 +24,8 @@ def callouts_of(shown: Selection) -> list[Callout]:
 
     Verdicts and hot spots are always those of the UV index, which targets are stated in.
     """
-    return [*_bright_places(shown), *map(zone_callout, shown.told.zones), *_lamps(shown)]
+    zones = [zone_callout(shown.result, zone) for zone in shown.told.zones]
+    return [*_bright_places(shown), *zones, *_lamps(shown)]
 
 
 def _bright_places(shown: Selection) -> Iterator[Callout]:
@@ -78,12 +79,22 @@ def nearest_lamp(shown: Selection, position: tuple[float, float, float]) -> list
     return [f"{100.0 * distance:.0f} cm from the middle of {name}"]
 
 
-def zone_callout(zone: ZoneReport) -> Callout:
+def zone_callout(result: Result, zone: ZoneReport) -> Callout:
     """Return the label of a zone: its verdict and its mean UV index."""
     sign, _ = SIGNS[zone.verdict.outcome]
     text = f"{sign} {zone.name}: {zone.verdict.outcome}\nmean UVI {with_error(*value_of(zone.uvi))}"
-    x, y, z = outline_of(zone.group)[0]
-    return Callout((float(x), float(y), float(z)), text)
+    return Callout(place_of(result, zone.group), text)
+
+
+def place_of(result: Result, group: Group) -> tuple[float, float, float]:
+    """Return where a group is pointed at: a corner of its rectangle, or else its receiver next to their middle."""
+    places = result.centre[group.rows]
+    if group.shape != (0, 0) or not len(places):
+        place = outline_of(group)[0]
+    else:
+        place = places[int(np.argmin(np.linalg.norm(places - places.mean(axis=0), axis=1)))]
+    x, y, z = (float(part) for part in place)
+    return x, y, z
 
 
 def _lamps(shown: Selection) -> Iterator[Callout]:
@@ -112,9 +123,7 @@ def add_zone_outlines(renderer: pv.Renderer, shown: Selection) -> None:
 def names_of(shown: Selection) -> list[Callout]:
     """Return the names of zones, numbered, and of lamps, without numbers that would change."""
     zones = [group for group in shown.result.of_kind("zone") if group.count]
-    corners = [outline_of(group)[0] for group in zones]
     named = [
-        Callout((float(x), float(y), float(z)), f"{number} {group.name}")
-        for number, (group, (x, y, z)) in enumerate(zip(zones, corners, strict=True), start=1)
+        Callout(place_of(shown.result, group), f"{number} {group.name}") for number, group in enumerate(zones, start=1)
     ]
     return [*named, *(Callout(lamp.centre, f"lamp {lamp.name}") for lamp in shown.result.lamps)]

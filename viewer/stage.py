@@ -11,7 +11,7 @@ from sim.report.cautions import SHORT
 from sim.tally.result import FloatArray
 from viewer.beside import add_column
 from viewer.bodies import add_edges, add_field, add_lines, add_model, add_ways
-from viewer.callouts import Box, Page, add_callouts
+from viewer.callouts import Box, Page, add_roomy_callouts, text_size
 from viewer.cameras import ANGLE, Camera, Margins, View, camera_for
 from viewer.cutting import Cut, cut_open
 from viewer.flat import INK, PAPER, QUIET, add_text, wrapped
@@ -94,13 +94,14 @@ def set_up(
     if room is not None:
         add_edges(plotter, room)
         words = add_sides(plotter.renderer, room, camera, part, letters)
-    write_words(plotter.renderer, shown, look, size, letters)
+    words.append(_write_title(plotter.renderer, shown, look, size, letters))
     add_zone_outlines(plotter.renderer, shown)
     add_ways(plotter, look.ways)
     labels = callouts_of(shown)
     if look.field and scale is not None:
         labels += add_field(plotter, shown, scale)
-    add_callouts(plotter.renderer, labels, camera, Page(part, letters, tuple(words)))
+    without = add_roomy_callouts(plotter.renderer, labels, camera, Page(part, letters, tuple(words)))
+    _write_caution(plotter.renderer, size, letters, without)
     plotter.subplot(0, 1)
     add_column(plotter.renderer, scale, visible, (size[0] - part[0], size[1]), letters)
     for renderer in plotter.renderers:
@@ -154,11 +155,24 @@ def room_of(shown: Iterable[Layer]) -> FloatArray | None:
 
 def write_words(renderer: pv.Renderer, shown: Selection, look: Look, size: tuple[int, int], letters: int) -> None:
     """Write title and caution into the model's part of a picture."""
+    _write_title(renderer, shown, look, size, letters)
+    _write_caution(renderer, size, letters)
+
+
+def _write_title(renderer: pv.Renderer, shown: Selection, look: Look, size: tuple[int, int], letters: int) -> Box:
+    """Write the title and return where it stands [px]."""
     width, result = (1.0 - COLUMN) * size[0], shown.result
     title = result.meta.title or result.meta.scene
     title = title if look.cut is None else f"{title}, {look.cut.words}"
     title = f"{title}, ways of single photons" if look.ways else title
     title = wrapped(title, 0.92 * width, letters + 6, 2)
     add_text(renderer, title, (0.025, 0.975), height=letters + 6, bold=True, up=1.0)
-    caution = wrapped(SHORT, 0.95 * width, letters - 1, 3)
+    across, up = text_size(title, letters + 6)
+    return Box(0.025 * width, 0.975 * size[1] - up, 0.025 * width + across, 0.975 * size[1])
+
+
+def _write_caution(renderer: pv.Renderer, size: tuple[int, int], letters: int, without: int = 0) -> None:
+    """Write the caution, and how many labels found no room."""
+    left_out = f"{without} label{'s have' if without > 1 else ' has'} no room here. " if without else ""
+    caution = wrapped(left_out + SHORT, 0.95 * (1.0 - COLUMN) * size[0], letters - 1, 4)
     add_text(renderer, caution, (0.025, 0.025), height=letters - 1, colour=QUIET)

@@ -11,7 +11,7 @@ from sim.report.tables import SIGNS
 from sim.report.wording import value_of
 from sim.tally.result import FloatArray
 from sim.tally.statistics import estimate_parts
-from viewer.marks import callouts_of, outline_of
+from viewer.marks import callouts_of, outline_of, place_of
 from viewer.sides import edges_of
 
 
@@ -107,8 +107,9 @@ def marks(shown: Selection, room: FloatArray | None) -> list[dict[str, Any]]:
     ]
     zones = []
     for number, zone in enumerate(shown.told.zones, start=1):
-        corners = outline_of(zone.group).tolist()
-        zones.append({"kind": "zone", "text": f"{number} {zone.name}", "at": corners[0], "outline": corners})
+        at = list(place_of(shown.result, zone.group))
+        outline = outline_of(zone.group).tolist() if zone.group.shape != (0, 0) else []
+        zones.append({"kind": "zone", "text": f"{number} {zone.name}", "at": at, "outline": outline})
     return [*_sides(room), *bright, *zones]
 
 

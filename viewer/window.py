@@ -76,7 +76,7 @@ class Window:
         room = room_of(self._whole)
         words = [] if room is None else add_sides(plotter.renderer, room, camera, part, letters)
         add_zone_outlines(plotter.renderer, shown)
-        zones = [zone_callout(zone) for zone in self.live.told().zones]
+        zones = [zone_callout(shown.result, zone) for zone in self.live.told().zones]
         lamps = [item for item in names_of(shown) if item.text.startswith("lamp ")]
         page = Page(part, letters, tuple(words))
         self.zone_labels = add_callouts(plotter.renderer, [*zones, *lamps], camera, page)[: len(zones)]
@@ -171,7 +171,7 @@ class Window:
             slider.On()
             _look_of(slider).SetValue(100.0 * level)
         for label, zone in zip(self.zone_labels, self.live.told().zones, strict=True):
-            label.SetInput(padded(zone_callout(zone).text))
+            label.SetInput(padded(zone_callout(self.live.result, zone).text))
         self._tell()
         self.plotter.render()
 

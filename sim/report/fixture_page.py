@@ -12,7 +12,8 @@ from sim.report.cautions import NOTABLE_SHARE_BELOW_298, SHORT, STANDING
 from sim.report.curve import Curve
 from sim.report.drawing import figure_style, inline_svg
 from sim.report.drawn import Drawn
-from sim.report.fixture_page_tables import at_distances, compared_row, name_of, outputs
+from sim.report.fixture_names import name_of, told_apart
+from sim.report.fixture_page_tables import at_distances, compared_row, outputs
 from sim.report.fixture_tables import width_words
 from sim.report.lengths import LengthUnit
 from sim.report.page_tables import TextTable
@@ -45,6 +46,7 @@ def fixture_page(traces: Sequence[FixtureTrace], made: Made, unit: LengthUnit) -
     unit : LengthUnit
         That lengths are shown in.
     """
+    traces = told_apart(traces)
     with figure_style():
         sheets = [_sheet(trace, index, made, unit) for index, trace in enumerate(traces)]
     scenes = ", ".join(dict.fromkeys(trace.scene for trace in traces))

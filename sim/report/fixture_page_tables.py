@@ -4,6 +4,7 @@ import numpy as np
 
 from sim.analysis.fixture import FateKind, FixtureTrace
 from sim.analysis.numbers import percent, with_error
+from sim.report.fixture_names import name_of
 from sim.report.fixture_tables import width_words
 from sim.report.lengths import LengthUnit
 from sim.report.page_tables import TextTable
@@ -17,11 +18,6 @@ _WORDS: dict[FateKind, str] = {
     "reflector": "lost in {}",
     "unfinished": "given up unfinished",
 }
-
-
-def name_of(trace: FixtureTrace) -> str:
-    """Return what a fixture is called: its lamp, and the finish where that is not its own."""
-    return f"{trace.lamp}, reflectors of {trace.finish}" if trace.finish else trace.lamp
 
 
 def at_distances(trace: FixtureTrace, unit: LengthUnit) -> TextTable:

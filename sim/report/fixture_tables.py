@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 import numpy as np
+from rich.console import Console, ConsoleOptions, RenderResult
 from rich.console import Group as Lines
 from rich.table import Table
 from rich.text import Text
@@ -10,9 +11,10 @@ from rich.text import Text
 from sim.analysis.fixture import FateKind, FixtureTrace, Width
 from sim.analysis.numbers import with_error
 from sim.report.cautions import SHORT
+from sim.report.fixture_names import told_apart
 from sim.report.fixture_summary import LOST
 from sim.report.lengths import CENTIMETRES, LengthUnit
-from sim.report.tables import plain_table
+from sim.report.tables import WholeNumbers, plain_table
 
 COMPARED = 0.3
 """Fixtures are compared at the distance nearest to this one [m], a usual one over a basking place."""
@@ -27,7 +29,8 @@ def fixture_tables(traces: Sequence[FixtureTrace], unit: LengthUnit = CENTIMETRE
     unit : LengthUnit
         That lengths are told in.
     """
-    parts: list[Table | Text] = [_compared(traces, unit)]
+    traces = told_apart(traces)
+    parts: list[_Compared | Table | Text] = [_Compared(traces, unit)]
     if len(traces) == 1:
         parts += [_distances(traces[0], unit), _losses(traces[0])]
     for name in dict.fromkeys(trace.lamp for trace in traces):
@@ -45,24 +48,51 @@ def fixture_tables(traces: Sequence[FixtureTrace], unit: LengthUnit = CENTIMETRE
     return Lines(*parts)
 
 
-def _compared(traces: Sequence[FixtureTrace], unit: LengthUnit) -> Table:
-    rows = [int(np.argmin(np.abs(trace.distances - COMPARED))) for trace in traces]
-    at = unit.short(float(traces[0].distances[rows[0]]))
-    several = {trace.scene for trace in traces}
-    finished = any(trace.finish for trace in traces)
-    columns = ["lamp", *(["finish"] if finished else []), f"UVI at {at}", f"across, {unit.symbol}"]
-    columns += [f"along, {unit.symbol}", "ahead, %"]
-    table = plain_table("Fixtures", *columns, "behind, %", "in lamp, %", "in mirror, %")
-    for trace, row in zip(traces, rows, strict=True):
-        uvi = trace.uvi_at_power()
-        table.add_row(
-            Text(f"{trace.scene} {trace.lamp}" if len(several) > 1 else trace.lamp),
-            *([Text(trace.finish or "-")] if finished else []),
-            with_error(float(uvi.mean[row]), float(uvi.half_width[row])),
-            *(width_words(width, unit) for width in trace.widths(row)),
-            *(_percent(trace, kind) for kind in ("ahead", "behind", "lamp", "reflector")),
-        )
-    return table
+class _Compared:
+    """One table of all fixtures, or where that is too wide two, so that no number is broken."""
+
+    def __init__(self, traces: Sequence[FixtureTrace], unit: LengthUnit) -> None:
+        self._traces, self._unit = traces, unit
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Yield what is printed."""
+        light, shares = self._light(), self._shares()
+        whole = self._table("Fixtures", light, shares)
+        if whole.number_widths(options.max_width) is not None:
+            yield whole
+        else:
+            yield self._table("Fixtures", light)
+            yield self._table("Where the light of the fixtures goes", shares)
+
+    def _table(self, title: str, *parts: dict[str, list[str]]) -> WholeNumbers:
+        """Return a table of columns by their heads, after the names."""
+        names = {"lamp": [trace.lamp for trace in self._traces]}
+        if any(trace.finish for trace in self._traces):
+            names["finish"] = [trace.finish or "-" for trace in self._traces]
+        columns = {head: cells for part in (names, *parts) for head, cells in part.items()}
+        table = plain_table(title, *columns, names=len(names))
+        for cells in zip(*columns.values(), strict=True):
+            table.add_row(*map(Text, cells))
+        return table
+
+    def _light(self) -> dict[str, list[str]]:
+        rows = [int(np.argmin(np.abs(trace.distances - COMPARED))) for trace in self._traces]
+        at = self._unit.short(float(self._traces[0].distances[rows[0]]))
+        read = [(trace.uvi_at_power(), trace.widths(row), row) for trace, row in zip(self._traces, rows, strict=True)]
+        return {
+            f"UVI at {at}": [with_error(float(uvi.mean[row]), float(uvi.half_width[row])) for uvi, _, row in read],
+            f"across, {self._unit.symbol}": [width_words(across, self._unit) for _, (across, _), _ in read],
+            f"along, {self._unit.symbol}": [width_words(along, self._unit) for _, (_, along), _ in read],
+        }
+
+    def _shares(self) -> dict[str, list[str]]:
+        kinds: dict[str, FateKind] = {
+            "ahead, %": "ahead",
+            "behind, %": "behind",
+            "in lamp, %": "lamp",
+            "in mirror, %": "reflector",
+        }
+        return {head: [_percent(trace, kind) for trace in self._traces] for head, kind in kinds.items()}
 
 
 def _distances(trace: FixtureTrace, unit: LengthUnit) -> Table:

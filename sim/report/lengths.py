@@ -4,6 +4,8 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from sim.analysis.numbers import plain
+
 System = Literal["metric", "inch"]
 
 _STATED = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) cm(?![\w²2])")
@@ -38,6 +40,11 @@ class LengthUnit:
     def of_area(self, square_metres: float) -> float:
         """Return an area in the square of this unit."""
         return square_metres * self.per_metre**2
+
+    def area(self, square_metres: float) -> str:
+        """Return an area without its symbol, with three figures where it is below one of the unit."""
+        found = self.of_area(square_metres)
+        return plain(found) if found < 1.0 else f"{found:.{self.places - 1}f}"
 
     def number(self, metres: float) -> str:
         """Return a length to about a millimetre, without its symbol."""

@@ -103,7 +103,7 @@ def _slot(panel: Panel, scale: float) -> float:
 
 
 def _title(panel: Panel) -> str:
-    return panel.name if panel.level is None else f"{panel.name}, at {panel.level:.3g} {panel.unit.symbol}"
+    return panel.name if panel.level is None else f"{panel.name}, at {plain(panel.level)} {panel.unit.symbol}"
 
 
 def split_sheet(panels: Sequence[Panel], width: float, tallest: float) -> list[list[Panel]]:

@@ -85,10 +85,6 @@ def _at(place: Place, unit: LengthUnit) -> str:
     return ", ".join(map(unit.number, place.position))
 
 
-def _area(area: float, unit: LengthUnit) -> str:
-    return f"{unit.of_area(area):.{unit.places - 1}f}"
-
-
 def _covered(zone: ZoneReport) -> str:
     if zone.covered is None:
         return "–"
@@ -142,7 +138,7 @@ def hot_spot_table(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> TextTab
             value_words(spot.peak.place),
             plain(spot.limit),
             spot.limit_from,
-            _area(spot.area, unit),
+            unit.area(spot.area),
             "yes" if spot.sure else "no, within the error",
         )
         for spot in told.hot_spots
@@ -157,7 +153,7 @@ def row_table(caption: str, rows: Sequence[Row], unit: LengthUnit = CENTIMETRES)
     lines = tuple(
         (
             row.name,
-            _area(row.area, unit) if row.area > 0 else "point",
+            unit.area(row.area) if row.area > 0 else "point",
             with_error(*value_of(row.uvi)),
             *((value_words(row.low), value_words(row.high)) if row.group.count > 1 else ("–", "–")),
             _at(row.high, unit),

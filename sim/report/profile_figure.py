@@ -11,7 +11,7 @@ from sim.analysis.numbers import plain
 from sim.report.curve import Curve
 from sim.report.drawing import LINES, QUIET, RULE, SERIES, add_legend, with_margins
 from sim.report.lengths import LengthUnit
-from sim.report.rulers import add_grid
+from sim.report.rulers import add_grid, ruler_room
 from sim.scene.exposure_zone import EXPOSURE_ZONES
 
 LINEAR = 10.0
@@ -31,7 +31,6 @@ def profile_figure(shown: Sequence[Curve], unit: LengthUnit) -> Figure:
         That distances are drawn in.
     """
     figure = Figure(figsize=(7.6, 4.4))
-    with_margins(figure, 0.58, 0.52)
     axes = figure.add_subplot()
     for index, curve in enumerate(shown):
         across, mean, half = unit.per_metre * curve.distance, curve.uvi.mean, curve.uvi.half_width
@@ -44,6 +43,7 @@ def profile_figure(shown: Sequence[Curve], unit: LengthUnit) -> Figure:
     axes.set_xlim(left=0.0)
     _shade_zones(axes)
     add_grid(axes, (f"distance from the lamp's middle, {unit.symbol}", "UV index, looking at the lamp"))
+    with_margins(figure, max(0.58, ruler_room(axes)), 0.52)
     add_legend(figure, axes, "under")
     return figure
 

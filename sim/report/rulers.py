@@ -25,6 +25,8 @@ THICK, THIN, GRID = 0.7, 0.6, 0.5
 """Thickness of ticks, of small ticks and of lines of a grid [pt]."""
 SMALL = 2.0
 """Length of a small tick [pt]."""
+DESCENDER = 0.2
+"""Share of the height of a number's box that is below its figures."""
 FACTOR, APART = 9.0, 3.0
 """Height of the factor on all numbers, where there is one, and room between it and axes or numbers [pt]."""
 
@@ -39,6 +41,8 @@ class Sizes:
     name: float
 
 
+PAD, LINE = 4.0, 1.3
+"""Room between the numbers of a graph and the name [pt], and that of a line of words over its height."""
 OF_MAP, OF_GRAPH = Sizes(2.5, 2.0, 8.0, 9.0), Sizes(3.5, 3.5, 9.0, 9.0)
 
 
@@ -69,8 +73,8 @@ def add_grid(axes: Axes, names: tuple[str, str], *, numbers_below: bool = True) 
         Whether the ruler below has numbers; the lower of two graphs has them for both.
     """
     axes.spines[["top", "right"]].set_visible(False)
-    add_ruler(axes, "below", names[0], 4.0, OF_GRAPH, numbers=numbers_below, grid=True)
-    add_ruler(axes, "left", names[1], 4.0, OF_GRAPH, grid=True)
+    add_ruler(axes, "below", names[0], PAD, OF_GRAPH, numbers=numbers_below, grid=True)
+    add_ruler(axes, "left", names[1], PAD, OF_GRAPH, grid=True)
 
 
 def add_ruler(  # noqa: PLR0913  # most have a default
@@ -94,6 +98,23 @@ def add_ruler(  # noqa: PLR0913  # most have a default
     """
     (axes.xaxis if side == "below" else axes.yaxis).set_visible(False)
     axes.add_artist(_Ruler(axes, side, name, pad, sizes, numbers=numbers, grid=grid))
+
+
+def ruler_room(axes: Axes) -> float:
+    """Return the room that the ruler on the left or right of a graph takes with its name [in].
+
+    The axes show all that they will, on their final scale.
+    """
+    axis = axes.yaxis
+    low, high = sorted(axes.get_ylim())
+    places = [place for place in axis.get_majorticklocs() if low <= place <= high]
+    widest = max((sum(map(_breadth, word)) for word in axis.get_major_formatter().format_ticks(places)), default=0.0)
+    return (OF_GRAPH.tick + OF_GRAPH.room + widest * OF_GRAPH.number + PAD + LINE * OF_GRAPH.name) / 72.0
+
+
+def _breadth(letter: str) -> float:
+    """Return the width of a letter of a number over its height, on the safe side."""
+    return 0.33 if letter in ".," else 0.85 if letter in "-−" else 0.64
 
 
 class _Ruler(Artist):
@@ -135,12 +156,16 @@ class _Ruler(Artist):
         self._draw_ticks(renderer, small, (edge, edge + outward * SMALL * point), THIN)
         end = edge + outward * self._sizes.tick * point
         self._draw_ticks(renderer, places, (edge, end), THICK)
-        taken = [end]
+        taken, before = [end], None
         for place, word in zip(places, words, strict=True):
             self._number.set_text(word)
             self._number.set_position(self._at(place, end + outward * self._sizes.room * point))
-            taken.append(self._outermost(self._number.get_window_extent(renderer)))
+            box_of_number = self._number.get_window_extent(renderer)
+            if before is not None and self._runs_into(box_of_number, before):
+                continue
+            taken.append(self._outermost(box_of_number))
             self._number.draw(renderer)
+            before = box_of_number
         self._draw_factor(renderer, taken, outward * point)
         beyond = max(taken) if self._side == "right" else min(taken)
         middle = 0.5 * (box.min[self._column] + box.max[self._column])
@@ -163,6 +188,13 @@ class _Ruler(Artist):
             )
             text.set_horizontalalignment("left" if self._side == "left" else "right")
         text.draw(renderer)
+
+    def _runs_into(self, number: Bbox, before: Bbox) -> bool:
+        """Return whether a number would be drawn over the one before it; their boxes have room for descenders."""
+        if self._column == 0:
+            return bool(number.x0 < before.x1 and before.x0 < number.x1)
+        room = DESCENDER * number.height
+        return bool(number.y0 < before.y1 - room and before.y0 < number.y1 - room)
 
     def _at(self, along: float, beside: float) -> tuple[float, float]:
         return (along, beside) if self._column == 0 else (beside, along)

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from sim.analysis.numbers import plain
 from sim.analysis.spectral_share import EDGE_NM
 from sim.report.drawing import INK, LINES, QUIET, SERIES, add_legend, with_margins
-from sim.report.rulers import OF_GRAPH, add_grid, add_ruler
+from sim.report.rulers import OF_GRAPH, PAD, add_grid, add_ruler, ruler_room
 from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.lamp_record import LampRecord
 from sim.tally.result import FloatArray
@@ -32,16 +32,17 @@ def spectrum_figure(lamps: Sequence[LampRecord], edges_nm: FloatArray) -> Figure
     figure = Figure(figsize=(7.6, 5.0))
     above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1), gridspec_kw={"hspace": 0.08})
     beside = above.twinx() if any(np.any(_inside(lamp.spectrum.line_nm, low, high)) for lamp in lamps) else None
-    with_margins(figure, 0.75, 0.2 if beside is None else 0.5)
     for index, lamp in enumerate(lamps):
         _draw(above, beside, lamp, (low, high), (SERIES[index % len(SERIES)], LINES[index % len(LINES)]))
     above.set_ylim(bottom=0.0)
     add_grid(above, ("", "continuum, mW/nm"), numbers_below=False)
-    add_legend(figure, above)
     if beside is not None:
         beside.set_ylim(bottom=0.0)
-        add_ruler(beside, "right", "lines (stems), mW", 4.0, OF_GRAPH)
+        add_ruler(beside, "right", "lines (stems), mW", PAD, OF_GRAPH)
         beside.spines[["top", "left"]].set_visible(False)
+    right = 0.2 if beside is None else max(0.5, ruler_room(beside))
+    with_margins(figure, max(0.75, ruler_room(above)), right)
+    add_legend(figure, above)
     _draw_erythema(below, low, high)
     for axes in (above, below):
         axes.axvline(EDGE_NM, color=QUIET, linewidth=0.8, linestyle=(0, (2, 2)))

@@ -49,29 +49,42 @@ def terminal_tables(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Lines:
     return Lines(*parts)
 
 
-class _WholeNumbers(Table):
-    """A table that is too wide breaks its names, and its numbers only where nothing else helps."""
+class WholeNumbers(Table):
+    """A table that is too wide breaks its names, and its numbers only where nothing else helps.
 
-    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        """Yield what is printed."""
-        numbers = self.columns[1:]
+    Attributes
+    ----------
+    names : int
+        Columns that hold names: the first ones.
+    """
+
+    names = 1
+
+    def number_widths(self, room: int) -> list[int] | None:
+        """Return how wide the columns of numbers are in so much room [letters], or None where they would break."""
+        numbers = self.columns[self.names :]
         widest = [max((cell_len(str(cell)) for cell in column.cells), default=0) for column in numbers]
         for heads in ([[str(column.header)] for column in numbers], [str(column.header).split() for column in numbers]):
             wanted = [max(width, *map(cell_len, words)) for width, words in zip(widest, heads, strict=True)]
-            if sum(wanted) + GAP * len(wanted) + LEAST_NAME <= options.max_width:
-                for column, width in zip(numbers, wanted, strict=True):
-                    column.width = width
-                break
+            if sum(wanted) + GAP * (len(self.columns) - 1) + self.names * LEAST_NAME <= room:
+                return wanted
+        return None
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """Yield what is printed."""
+        for column, width in zip(self.columns[self.names :], self.number_widths(options.max_width) or (), strict=False):
+            column.width = width
         yield from super().__rich_console__(console, options)
 
 
-def plain_table(title: str, *columns: str) -> Table:
-    """Return an empty table with a title: words on the left, numbers on the right."""
-    table = _WholeNumbers(
+def plain_table(title: str, *columns: str, names: int = 1) -> WholeNumbers:
+    """Return an empty table with a title: columns of names on the left, those of numbers on the right."""
+    table = WholeNumbers(
         title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, GAP, 0, 0)
     )
+    table.names = names
     for index, column in enumerate(columns):
-        table.add_column(column, justify="left" if index == 0 else "right", overflow="fold")
+        table.add_column(column, justify="left" if index < names else "right", overflow="fold")
     return table
 
 
@@ -140,4 +153,4 @@ def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Text]:
 
 
 def _area(area: float, unit: LengthUnit) -> str:
-    return f"{unit.of_area(area):.{unit.places - 1}f} {unit.symbol}2"
+    return f"{unit.area(area)} {unit.symbol}2"

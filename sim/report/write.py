@@ -125,7 +125,8 @@ def write_whole_bytes(path: Path, content: bytes) -> None:
         partial.write_bytes(content)
         os.replace(partial, path)
     except OSError as error:
-        error.filename = str(path)  # which was asked for, not the one on the way to it
+        if error.filename is not None:
+            error.filename = str(path)  # which was asked for, not the one on the way to it
         raise
     finally:
         partial.unlink(missing_ok=True)

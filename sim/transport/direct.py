@@ -11,8 +11,9 @@ Light to receivers, which block nothing, is split so that nothing is counted twi
   scene, which at each matt surface and wire look for the lamp both by shadow rays and by going on, weighted by the
   balance heuristic (E. Veach, L. Guibas, SIGGRAPH 1995). Without it light from a lamp that touches a wall would have
   infinite variance;
-- all else, by curved or rough mirrors: photons that cross flat receivers, which bring what several plane mirrors turn,
-  too, see `sim.transport.photons`; at points, which no photon ever hits, paths that run into the lamp.
+- at points, what met a rough mirror so: paths, which look for the lamp from there, too, in all directions of its lobe;
+- all else, by curved mirrors: photons that cross flat receivers, which bring what rough mirrors and several plane ones
+  turn, too, see `sim.transport.photons`; at points, which no photon ever hits, paths that run into the lamp.
 
 At flat receivers others may bring the light by matt surfaces, too, where that is the better way: photons all of it, or
 links (`sim.transport.links`) what came straight or by one plane mirror from the last matt surface.

@@ -1,4 +1,7 @@
-"""The lamp's light at a matt surface or wire that a path back from a receiver meets, see `sim.transport.paths`."""
+"""The lamp's light at a matt surface, rough mirror or wire that a path back from a receiver meets.
+
+`sim.transport.paths` tells of the paths.
+"""
 
 import math
 
@@ -7,8 +10,9 @@ from sim.transport.chain_light import Drawn, next_light
 from sim.transport.chains import ARRIVAL, PLACE, begin_chain, looks, seldom
 from sim.transport.jit import helper, routine, variable
 from sim.transport.lamp_tree import behind_mirror, sample_lamp
-from sim.transport.parts import AGAIN, ONCE
+from sim.transport.parts import AGAIN, FACETS, LOBE, ONCE
 from sim.transport.rng import Word
+from sim.transport.scatter import lobe_densities
 from sim.transport.shadow import aim, clear, reflect_point, through_mirror, unshaded, unshaded_image
 from sim.transport.triangles import surface_of
 from sim.transport.vectors import add_share, copy
@@ -39,13 +43,19 @@ def point_for(
 
 
 @routine
-def off_wires(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> float:
-    """Return the density per steradian at d of a path that met a screen along `arrival`."""
+def sent_to(model: Model, part: int, triangle: int, arrival: F64, d: F64) -> tuple[float, float]:
+    """Return densities per steradian at d of a path that came along `arrival` and left a screen or a rough mirror.
+
+    The second is that of light off several facets, the first that of all else.
+    """
     surfaces = model.surfaces
     normal = surfaces.normal[triangle]
     along = arrival[0] * normal[0] + arrival[1] * normal[1] + arrival[2] * normal[2]
     law = surfaces.law[surface_of(surfaces, triangle), 0 if along < 0.0 else 1]
-    return wires_density(surfaces, model.laws, law, triangle, part, arrival, d)
+    if part in (ONCE, AGAIN):
+        return wires_density(surfaces, model.laws, law, triangle, part, arrival, d), 0.0
+    once, several = lobe_densities(model.laws.facets[law], normal, arrival, d)
+    return once, several if part == FACETS else 0.0
 
 
 @helper
@@ -135,6 +145,27 @@ def _by_way(
 
 
 @helper
+def _balanced(ways: tuple[float, float], by_look: float, by_all: float, luck: float) -> float:
+    """Return what two ways send to the lamp per steradian, times how likely it is looked for over all that finds it.
+
+    Light off one facet and off several has weights of its own, since a path knows by which it went.
+    """
+    once, several = ways
+    return once * by_look / (by_all + luck * once) + several * by_look / (by_all + luck * several)
+
+
+@helper
+def _add_both(
+    total: F64, value: float, matt: float, rough: float, weights: F64, often: float, sent: F64, seen: F64
+) -> None:
+    """Add what a rough mirror with a matt part sends back, each part of `sent` by a factor of its own."""
+    for band in range(len(sent)):
+        if sent[band] > 0.0:
+            part = weights[band] / (often * sent[band])
+            total[band] += value * seen[band] * (matt * (1.0 - part) + rough * part)
+
+
+@helper
 def look_for_lamp(
     model: Model,
     lamp: int,
@@ -143,13 +174,13 @@ def look_for_lamp(
     points: tuple[float, float, float, float],
     chained: bool,
     word: Word,
+    weights: F64,
     sent: F64,
     scratch: F64,
     seen: F64,
     stack: Stack,
     total: F64,
-    looked: float,
-    kept: float,
+    odds: tuple[float, float, float],
 ) -> None:
     """Add the lamp's light at a place that a path meets, straight, by one mirror and by a chain.
 
@@ -158,21 +189,26 @@ def look_for_lamp(
     Parameters
     ----------
     part : int
-        ONCE or AGAIN at wires; whatever else at a matt surface.
+        ONCE or AGAIN at wires, LOBE or FACETS where a rough mirror sent the path on; whatever else at a matt surface.
     points : (float, float, float, float)
         Uniform numbers: three for a point of the lamp, one for a mirror, or a chain's first side.
     chained : bool
         Whether chains are drawn, by `word`.
+    weights : (b,) float
+        Of the path that a rough mirror sent on.
     sent : (b,) float
-        What the place sends on of what arrives.
+        What the place sends on of what arrives, at a rough mirror by its matt part and by its lobe.
     scratch : (SCRATCH_ROWS, 3) float
         The place, the normal of the side that is looked at, or zeros for a wire, which sends light all around, and rows
         of scratch; in row ARRIVAL the direction of the path before the place.
-    looked, kept : float
-        How likely the lamp is looked for here, and how likely a path goes on from here to that side of a matt surface:
-        each estimator is weighted by the rays that it really sends.
+    odds : (float, float, float)
+        How likely the lamp is looked for from a matt surface, how likely a path goes on from there to that side, and
+        how likely the lamp is looked for from a rough mirror: each estimator is weighted by the rays that it really
+        sends.
     """
-    ways, way, wire = 2 if len(model.mirrors.surface) > 0 else 1, variable(0), part in (ONCE, AGAIN)
+    looked, kept, rough = odds
+    ways, way = 2 if len(model.mirrors.surface) > 0 else 1, variable(0)
+    wire, lobe = part in (ONCE, AGAIN), part in (LOBE, FACETS)
     often, luck, chain = 1.0, 1.0, Drawn(variable(0), variable(0), 1.0, 1.0)
     while True:
         if way < ways:
@@ -193,13 +229,19 @@ def look_for_lamp(
             return
         if value <= 0.0:
             continue
+        share, by_look = 0.0, rough * density
+        if wire or lobe:
+            # The cosine law is in the value: for a wire, which has no normal, that of one towards the light.
+            to_lamp = sent_to(model, part, triangle, scratch[ARRIVAL], scratch[2])
+            share = math.pi / cosine * _balanced(to_lamp, by_look, by_look * often, luck)
         if wire:
-            by_path = off_wires(model, part, triangle, scratch[ARRIVAL], scratch[2])
-            # The cosine law is in the value, that of a normal towards the light.
-            share = math.pi * by_path * density / (density * often + luck * by_path)
+            add_share(total, value * share, seen)
+            continue
+        matt = looked * density / (looked * density * often + luck * kept * cosine / math.pi)
+        if lobe:
+            _add_both(total, value, matt, share, weights, rough, sent, seen)
         else:
-            share = looked * density / (looked * density * often + luck * kept * cosine / math.pi)
-        add_share(total, value * share, seen)
+            add_share(total, value * matt, seen)
 
 
 @helper

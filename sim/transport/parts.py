@@ -11,3 +11,5 @@ ONCE = 5
 AGAIN = 6
 """Off several wires of a screen."""
 PARTS = 7
+FACETS = 7
+"""Off several facets of a rough mirror, where that is told from LOBE, of which it is part."""

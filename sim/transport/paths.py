@@ -5,16 +5,16 @@ import math
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
-from sim.transport.chains import NOWHERE, SCRATCH_ROWS, has_chains, looks, seldom, turn_on
+from sim.transport.chains import ARRIVAL, NOWHERE, SCRATCH_ROWS, has_chains, looks, seldom, turn_on
 from sim.transport.direct import place_in, straight_share
 from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
-from sim.transport.lit_surface import choose_side, look_for_lamp, off_wires, turn_to
-from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, LOBE, MIRROR, ONCE, STRAIGHT
+from sim.transport.lit_surface import choose_side, look_for_lamp, sent_to, turn_to
+from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, MIRROR, ONCE, STRAIGHT, THROUGH
 from sim.transport.rng import Word, uniforms
 from sim.transport.sampling import basis, sample_cosine
-from sim.transport.scatter import scatter
+from sim.transport.scatter import meet, numbers_of
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
 from sim.transport.triangles import face_of, lamp_of, surface_of
@@ -114,15 +114,54 @@ def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
 
 
 @helper
-def _stand_at_wire(part: int, see: float, o: F64, weights: F64, sent: F64, scratch: F64) -> float:
-    """Return how likely the lamp is looked for: if light met a wire, always; set what `look_for_lamp` needs there."""
-    if part not in (ONCE, AGAIN):
-        return see
+def _stand_to_look(
+    part: int,
+    whole: bool,
+    chances: tuple[float, float, float, float],
+    u: float,
+    normal: F64,
+    along: float,
+    o: F64,
+    weights: F64,
+    sent: F64,
+    scratch: F64,
+) -> int:
+    """Return the part by which a wire or a rough mirror sent a path on; set what `look_for_lamp` needs there.
+
+    It is DIFFUSE at matt surfaces, for which all is set, and where the lamp is looked for from a rough mirror's far
+    side, by the uniform number u as in `choose_side`.
+    """
+    _, _, see_back, see_on = chances
+    if part not in (ONCE, AGAIN) and not (whole and part in (LOBE, FACETS) and not see_back <= u < see_back + see_on):
+        return DIFFUSE
     copy(o, scratch[0])
-    for axis in range(3):
-        scratch[1, axis] = 0.0
-    copy(weights, sent)
-    return 1.0
+    turn_to(normal, along < 0.0, scratch[1])
+    if part in (ONCE, AGAIN):
+        scratch[1, 0], scratch[1, 1], scratch[1, 2] = 0.0, 0.0, 0.0
+    for band in range(len(sent)):
+        sent[band] = weights[band] / (1.0 - see_on) + (sent[band] if u < see_back else 0.0)
+    return part
+
+
+@helper
+def _go_on(
+    model: Model,
+    part: int,
+    triangle: int,
+    chances: tuple[float, float, float, float],
+    o: F64,
+    d: F64,
+    scratch: F64,
+) -> tuple[float, float]:
+    """Note where a path goes on; return its density at d per steradian, and how likely the lamp was looked for."""
+    normal = model.surfaces.normal[triangle]
+    along = _along(d, normal)
+    _stand(o, normal, along, part, scratch)
+    if part in (DIFFUSE, THROUGH):
+        kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
+        return kept * abs(along) / math.pi, looked
+    once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
+    return several if part == FACETS else once, 1.0 - chances[3]
 
 
 @helper
@@ -180,13 +219,17 @@ def _path(
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
         copy(d, scratch[5])
-        part = scatter(surfaces, model.laws, triangle, lamp, d, weights, index, bounce, seed, stream)
-        see = _stand_at_wire(part, see, o, weights, sent, scratch)
-        if see > 0.0:
-            look_for_lamp(model, lamp, part, triangle, points, chained, own, sent, scratch, seen, stack, total, see, to)
+        numbers = numbers_of(index, bounce, seed, stream)
+        part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
+        place = _stand_to_look(part, whole, chances, which, normal, along, o, weights, sent, scratch)
+        if see > 0.0 or place != DIFFUSE:
+            odds = see if see > 0.0 else 1.0, to, 1.0 - chances[3]
+            look_for_lamp(
+                model, lamp, place, triangle, points, chained, own, weights, sent, scratch, seen, stack, total, odds
+            )
         if part == ABSORBED:
             return
-        if part in (MIRROR, LOBE):
+        if part == MIRROR or (part in (LOBE, FACETS) and not whole):
             turns, mirrored = turns + 1, part == MIRROR
             chain = turn_on(model, lamp, triangle, chained and mirrored, turns, scratch, side, corners, chance, luck)
             side, corners, chance, luck = chain
@@ -194,12 +237,8 @@ def _path(
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
-            kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
-            density = kept * abs(_along(d, normal)) / math.pi
+            density, looked = _go_on(model, part, triangle, chances, o, d, scratch)
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
-            _stand(o, normal, _along(d, normal), part, scratch)
-            if part in (ONCE, AGAIN):
-                density, looked = off_wires(model, part, triangle, scratch[5], d), 1.0
 
 
 @helper

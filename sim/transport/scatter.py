@@ -8,16 +8,18 @@ end by themselves, without bias and without a bounce limit.
 import math
 
 from sim.transport.arrays import ALPHA, F64, Laws, Surfaces
-from sim.transport.facets import sample_multiple
+from sim.transport.facets import pdf_multiple, sample_multiple
 from sim.transport.jit import helper, routine
-from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROUGH
+from sim.transport.parts import ABSORBED, DIFFUSE, FACETS, LOBE, MIRROR, STRAIGHT, THROUGH
 from sim.transport.rng import uniforms
-from sim.transport.sampling import about, basis, sample_cosine, sample_lobe
+from sim.transport.sampling import about, basis, ggx_density, sample_cosine, sample_lobe, smith_g2
 from sim.transport.triangles import surface_of
 from sim.transport.wires import meet_wires
 
 SCATTER, SEVERAL = 1, 9
 """Purpose words of the random numbers used here, the second for light off several facets."""
+_GRAZING = 1e-9
+"""Least cosine of light that meets a rough mirror."""
 
 
 @helper
@@ -97,7 +99,7 @@ def numbers_of(index: int, bounce: int, seed: int, stream: int) -> tuple[float, 
 
 
 @helper
-def scatter_by(
+def meet(
     surfaces: Surfaces,
     laws: Laws,
     triangle: int,
@@ -110,10 +112,7 @@ def scatter_by(
     seed: int,
     stream: int,
 ) -> int:
-    """Return the part that acted where a ray met a triangle; change its direction and weights in place.
-
-    `numbers` are those of `numbers_of`, which take a while: asked for before the ray they are there when it arrives.
-    """
+    """Do what `scatter_by` does, and tell light off several FACETS of a rough mirror from that off one, LOBE."""
     nx, ny, nz = surfaces.normal[triangle, 0], surfaces.normal[triangle, 1], surfaces.normal[triangle, 2]
     along = d[0] * nx + d[1] * ny + d[2] * nz
     surface = surface_of(surfaces, triangle)
@@ -136,6 +135,28 @@ def scatter_by(
     x, y, z = sample_cosine(u2, u3)
     d[0], d[1], d[2] = about(nx, ny, nz, x, y, z if part == DIFFUSE else -z)
     return part
+
+
+@helper
+def scatter_by(
+    surfaces: Surfaces,
+    laws: Laws,
+    triangle: int,
+    lamp: int,
+    d: F64,
+    weights: F64,
+    numbers: tuple[float, float, float, float],
+    index: int,
+    bounce: int,
+    seed: int,
+    stream: int,
+) -> int:
+    """Return the part that acted where a ray met a triangle; change its direction and weights in place.
+
+    `numbers` are those of `numbers_of`, which take a while: asked for before the ray they are there when it arrives.
+    """
+    part = meet(surfaces, laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
+    return LOBE if part == FACETS else part
 
 
 @helper
@@ -175,13 +196,38 @@ def _off_lobe(
     ax, ay, az, bx, by, bz = basis(nx, ny, nz)
     x = -(d[0] * ax + d[1] * ay + d[2] * az)
     y = -(d[0] * bx + d[1] * by + d[2] * bz)
-    z = max(1e-9, -(d[0] * nx + d[1] * ny + d[2] * nz))
+    z = max(_GRAZING, -(d[0] * nx + d[1] * ny + d[2] * nz))
     ox, oy, oz, unshaded = sample_lobe(x, y, z, facets[ALPHA], u1, u2)
-    if u3 >= unshaded:
+    shaded = u3 >= unshaded
+    if shaded:
         ox, oy, oz = _off_several(facets, index, bounce, seed, stream)
     length = math.sqrt(ox * ox + oy * oy + oz * oz)
     d[0], d[1], d[2] = about(nx, ny, nz, ox / length, oy / length, oz / length)
-    return LOBE
+    return FACETS if shaded else LOBE
+
+
+@helper
+def lobe_densities(facets: F64, normal: F64, d: F64, out: F64) -> tuple[float, float]:
+    """Return how light that came along `d` to a rough mirror and is not absorbed leaves at `out`, per steradian.
+
+    Returns
+    -------
+    once : float
+        By one facet. Over all directions it adds up to what that facet does not send to others.
+    several : float
+        The density of light that left by several facets, which adds up to 1.
+    """
+    z = d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2]
+    oz = out[0] * normal[0] + out[1] * normal[1] + out[2] * normal[2]
+    hx, hy, hz = out[0] - d[0], out[1] - d[1], out[2] - d[2]
+    if z > 0.0:
+        oz = -oz
+    length = math.sqrt(hx * hx + hy * hy + hz * hz)
+    if oz <= 0.0 or length == 0.0:
+        return 0.0, 0.0
+    z, alpha = max(_GRAZING, abs(z)), facets[ALPHA]
+    once = ggx_density((z + oz) / length, alpha) * smith_g2(z, oz, alpha) / (4.0 * z)
+    return once, pdf_multiple(facets, oz)
 
 
 @routine

@@ -91,6 +91,23 @@ def test_tables_and_files(tmp_path: Path) -> None:
     assert told(SCENE, "--lamp", "bare", *QUICK, "--out", str(tmp_path), "--force").exit_code == 0
 
 
+def test_lamps_of_one_name_in_two_scenes_are_told_apart_and_no_number_is_broken(tmp_path: Path) -> None:
+    text = Path(SCENE).read_text(encoding="utf-8")
+    for name, power in (("weak", "1 W"), ("strong", "3 W")):
+        (tmp_path / f"{name}.toml").write_text(text.replace('radiant = "2 W"', f'radiant = "{power}"'), "utf-8")
+    scenes = [str(tmp_path / f"{name}.toml") for name in ("weak", "strong")]
+    arguments = [*scenes, "--lamp", "flat", "--finish", "ptfe-bulk", *QUICK, "--out", str(tmp_path / "out")]
+    result = CliRunner().invoke(vivray, ["fixture", *arguments], env={"COLUMNS": "80"})
+    assert result.exit_code == 0, result.output
+    assert ("\nflat of weak.toml" in result.stdout, "\nflat of strong.toml" in result.stdout) == (True, True)
+    tables = result.stdout.partition("Each lamp with")[0]
+    assert "\nWhere the light of the fixtures goes" in tables
+    assert tables.count("±") == len(re.findall(r"\d ± \d", tables)) >= 12
+    page = (tmp_path / "out" / "fixtures.html").read_text(encoding="utf-8")
+    for name in ("weak", "strong"):
+        assert f">flat of {name}.toml, reflectors of ptfe-bulk</h2>" in page
+
+
 def test_inches_are_shown_and_files_stay_in_metres(tmp_path: Path) -> None:
     arguments = (SCENE, "--lamp", "flat", "--histories", "6400", "--quiet", "--units", "inch", "--out", str(tmp_path))
     result = told(*arguments)

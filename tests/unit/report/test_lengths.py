@@ -62,3 +62,8 @@ def test_cautions_follow() -> None:
     told = answer(terrarium(strength=9.0))
     assert any(" in;" in line or " in " in line for line in cautions(told, INCHES))
     assert not any(" cm" in line for line in cautions(told, INCHES))
+
+
+def test_a_small_area_is_not_told_as_none() -> None:
+    assert ("4050", "0.0079", "0") == tuple(CENTIMETRES.area(area) for area in (0.405, 7.9e-7, 0.0))
+    assert "16.0" == INCHES.area(16 * 0.0254**2)

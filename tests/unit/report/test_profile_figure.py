@@ -1,10 +1,12 @@
 """The curve under a lamp: a scale on which the exposure zones can be told apart, and a band that is the interval."""
 
+import re
+
 import numpy as np
 import pytest
 
 from sim.report.curve import Curve
-from sim.report.drawing import figure_style
+from sim.report.drawing import figure_style, inline_svg
 from sim.report.lengths import INCHES
 from sim.report.profile_figure import profile_figure
 from sim.tally.statistics import Estimate
@@ -33,3 +35,13 @@ def test_the_band_is_the_interval_and_distances_are_in_the_unit() -> None:
     corners = axes.collections[0].get_paths()[0].vertices
     at = np.isclose(corners[:, 0], 0.1 / 0.0254)
     np.testing.assert_allclose(np.ptp(corners[at, 1]), 2.0 * curve.uvi.half_width[0], rtol=1e-9)
+
+
+@pytest.mark.parametrize("uvi", [0.2, 4.0, 900.0, 90_000.0])
+def test_the_name_of_the_scale_is_within_the_figure_however_wide_its_numbers(uvi: float) -> None:
+    curve = Curve("tube", DISTANCE, Estimate(uvi * np.array([1.0, 0.5, 0.1]), np.full(3, 0.01 * uvi), 64))
+    with figure_style():
+        svg = inline_svg(profile_figure([curve], INCHES), "curve")
+    found = re.search(r'transform="rotate\([^ ]* ([\d.]+)[^>]*>UV index, looking at the lamp<', svg)
+    assert found is not None, svg[-3000:]
+    assert float(found[1]) > 8.0  # the name's baseline; its letters are nearly so high

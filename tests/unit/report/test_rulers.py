@@ -115,3 +115,12 @@ def test_ink_of_numbers_and_of_ticks_is_that_of_the_page() -> None:
     texts = re.findall(r'<text style="([^"]*)"', svg)
     assert {True} == {f"fill: {INK}" in style for style in texts}
     assert svg.count(f"stroke: {QUIET}; stroke-width: 0.7") >= 2
+
+
+def test_numbers_that_would_run_into_each_other_are_left_out() -> None:
+    with figure_style():
+        figure = Figure(figsize=(4.0, 3.0))
+        axes = figure.add_axes((0.4, 0.4, 0.06, 0.03))
+        axes.set(xlim=(1000.0, 1006.0), ylim=(20.0, 21.0), xticks=(1001, 1002, 1003, 1004, 1005), yticks=(20, 20.5, 21))
+        add_rulers(axes, ("x, in", "z, in"))
+        assert [words for words, *_ in _texts(figure)] == ["1001", "20.0", "21.0", "x, in", "z, in"]

@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from viewer.callouts import Box, laid_out, text_size
+from viewer.callouts import Box, laid_out, text_size, with_room
 
 FRAME = Box(20.0, 60.0, 900.0, 740.0)
 LETTERS = 14.0
@@ -52,3 +52,16 @@ def test_lines_do_not_run_behind_the_labels_of_others() -> None:
         line = anchor + np.linspace(0.0, 1.0, 200)[:, None] * (np.array(box.middle) - anchor)
         others = [other for k, other in enumerate(boxes) if k != number]
         assert 0.0 == sum(Box(x, y, x + 1e-3, y + 1e-3).overlap(other) for x, y in line for other in others)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_labels_that_would_cover_others_find_no_room(seed: int) -> None:
+    rng = np.random.Generator(np.random.Philox(seed))
+    anchors = np.column_stack([rng.uniform(40, 880, 60), rng.uniform(80, 720, 60)])
+    sizes = [text_size("hot spot: UVI 2.44 ± 0.16\n! over 1.4, the limit of a zone\n69 cm from the lamp", LETTERS)] * 60
+    taken = [Box(20.0, 680.0, 600.0, 740.0)]
+    found = with_room(anchors, sizes, FRAME, LETTERS, taken)
+    assert 0 in found
+    assert 8 < len(found) < 60
+    assert 0.0 == overlap([*found.values(), *taken])
+    assert 0.0 == sum(box.outside(FRAME) for box in found.values())

@@ -32,3 +32,9 @@ def test_area_and_values_of_the_rest_are_untouched() -> None:
     rows = before.cell_centers().points[:, 1] > 0.4
     np.testing.assert_allclose(np.sort(after.cell_data[VALUE]), np.sort(before.cell_data[VALUE][rows]), rtol=1e-12)
     assert "cut open at y = 40 cm" == Cut(1, 0.4).words
+
+
+@pytest.mark.parametrize("at", [-0.5, 3.0])
+def test_a_plane_that_misses_the_model_is_refused(at: float) -> None:
+    with pytest.raises(ValueError, match=r"the model lies between y = 0 and 60 cm and cannot be cut open at y ="):
+        cut_open(SHOWN, Cut(1, at), camera_for(CORNERS, "front", 1.0))
