@@ -35,6 +35,11 @@ def source_folder() -> Path:
     return jit.cache_folder().with_name(f"card-{digest.hexdigest()[:16]}")
 
 
+def card_is_compiled(name: str) -> bool:
+    """Return whether a kernel that follows "paths", "photons" or such lies in the cache, as far as names can tell."""
+    return SIMULATED or any(source_folder().rglob(f"*._{name}_*.nbc"))
+
+
 if not SIMULATED and hasattr(cuda, "config"):
     # numba warns of every small step.
     cuda.config.CUDA_LOW_OCCUPANCY_WARNINGS = 0
