@@ -18,11 +18,17 @@ OF_FIXTURE = OF_RUN[1:]
 """The same for a fixture, which has no links."""
 OF_CARD, OF_CARD_WITH_SECTIONS = OF_RUN[1:], ("gather_direct", *OF_RUN[1:])
 """Kernels of the processor that a run on a card needs: for the trial of ways, and at its end for sections."""
+OF_CARDS_OWN = ("paths", "direct", "photons")
+"""The card's own kernels, those that take longest first."""
 
 
 @contextmanager
 def kernels_ahead(
-    last: Sequence[str], threads: int | None, quiet: bool, stopped: Callable[[], bool] = lambda: False
+    last: Sequence[str],
+    threads: int | None,
+    quiet: bool,
+    stopped: Callable[[], bool] = lambda: False,
+    on_card: bool = False,
 ) -> Iterator[None]:
     """Say so where kernels are still to be compiled, and have other cores compile those needed last.
 
@@ -32,13 +38,17 @@ def kernels_ahead(
     """
     from sim.transport.jit import is_compiled
 
-    if is_compiled("trace_photons"):  # which every run needs
+    missing = () if is_compiled("trace_photons") else last  # which every run needs
+    of_card = _missing_on_card() if on_card else ()
+    if not missing and not of_card:
         yield
         return
     if not quiet:
         click.echo(COMPILING, err=True)
-    others = min(threads or len(last) + 1, len(os.sched_getaffinity(0))) - 1
-    beside = [_compiling(*kernels) for kernels in _shares(last, others)]
+    cores = len(os.sched_getaffinity(0))
+    others = min(threads or len(missing) + 1, cores) - 1
+    beside = [_compiling("ahead", *kernels) for kernels in _shares(missing, others)]
+    beside += [_compiling("ahead_on_card", *kernels) for kernels in _shares_on_card(of_card, cores - 1 - len(beside))]
     click.get_current_context().call_on_close(partial(_see_out, beside))
     try:
         yield
@@ -55,14 +65,28 @@ def _shares(last: Sequence[str], programs: int) -> list[Sequence[str]]:
     One alone takes all but one of the kernels, which is about as long as the command itself compiles; several take one
     each.
     """
-    if programs == 1:
+    if programs == 1 and last:
         return [last[-2::-1]]
     return [[kernel] for kernel in last[:programs]]
 
 
-def _compiling(*kernels: str) -> "subprocess.Popen[bytes]":
+def _shares_on_card(kernels: Sequence[str], cores: int) -> list[Sequence[str]]:
+    """Return what each of some programs compiles for a card: one program each, or one for all where cores are few."""
+    if cores < 1 or not kernels:
+        return []
+    return [[kernel] for kernel in kernels] if cores >= len(kernels) else [kernels]
+
+
+def _missing_on_card() -> Sequence[str]:
+    """Return which of the card's kernels are still to be compiled, what takes longest first."""
+    from sim.transport.gpu.target import card_is_compiled
+
+    return [kernel for kernel in OF_CARDS_OWN if not card_is_compiled(kernel)]
+
+
+def _compiling(program: str, *kernels: str) -> "subprocess.Popen[bytes]":
     return subprocess.Popen(
-        [sys.executable, "-m", "sim.simulate.ahead", *kernels],
+        [sys.executable, "-m", f"sim.simulate.{program}", *kernels],
         env=package_environment(),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,

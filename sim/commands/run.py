@@ -1,6 +1,7 @@
 """``vivray run``: trace a scene and say what the animal gets."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from sim.report.lengths import UNITS, System
 
 if TYPE_CHECKING:
     from sim.analysis.coverage import SceneAnswer
+    from sim.scene.model import Scene
 
 
 class Percent(click.ParamType[float]):
@@ -115,6 +117,8 @@ def _run(asked: Asked, as_json: bool, strict: bool, force: bool, drawn: bool) ->
     with page_artist(asked.out is not None and drawn) as artist:
         seen = surveyed(asked.scene)
         _prepare(asked.out, force)
+        if not force:
+            _keep_unfinished(asked, lambda: seen.scene)
         ended = traced(seen, asked, None if as_json else tell)
         left_out = "" if asked.out is None else write(ended, asked, asked.out, artist)
     if as_json:
@@ -135,6 +139,8 @@ def _watch(asked: Asked, force: bool, drawn: bool) -> int:
     if not asked.scene.is_file():
         surveyed(asked.scene)  # says so: nobody waits for a file of a wrong name
     _prepare(asked.out, force, (STAMP,))
+    if not force:
+        _keep_unfinished(asked, lambda: _as_it_is(asked.scene))
     return Watch(asked, drawn).until_ctrl_c()
 
 
@@ -182,3 +188,35 @@ def _prepare(out: Path | None, force: bool, more: tuple[str, ...] = ()) -> None:
             param_hint="--out",
         )
     clear_unfinished(out)
+
+
+def _keep_unfinished(asked: Asked, scene_of: Callable[[], "Scene | None"]) -> None:
+    """See that what a stopped run traced is not lost to one that cannot go on from it."""
+    from sim.simulate.checkpoint import NAME, kept_key, run_key
+
+    kept = None if asked.out is None else kept_key(asked.out / NAME)
+    if kept is None:
+        return
+    from sim.simulate.assemble import version
+
+    scene = scene_of()
+    if scene is not None:
+        seed = scene.run.seed if asked.seed is None else asked.seed
+        if kept == run_key(scene.digest, seed, version(), asked.on_card):
+            return
+    raise click.BadParameter(
+        f"{asked.out} holds {NAME}, all that a stopped run of another scene, seed, device or version traced; name "
+        "another folder, or give --force to replace it",
+        param_hint="--out",
+    )
+
+
+def _as_it_is(path: Path) -> "Scene | None":
+    """Return the scene of a file, or None where it has a fault."""
+    from sim.scene.fault import SceneError
+    from sim.scene.load import read_document
+
+    try:
+        return read_document(path).scene()
+    except SceneError:
+        return None

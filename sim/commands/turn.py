@@ -122,7 +122,7 @@ def traced(
     started = time.monotonic()
     with (
         _stoppable() as stopped,
-        kernels_ahead(on_card if asked.on_card else OF_RUN, asked.threads, asked.quiet, stopped),
+        kernels_ahead(on_card if asked.on_card else OF_RUN, asked.threads, asked.quiet, stopped, asked.on_card),
         page_ahead(*(() if asked.out is None else MAKERS)),
         ExitStack() as progress,
     ):

@@ -121,6 +121,7 @@ class Watch:
                 with self._folder.next_run() as place:
                     left_out = write(ended, self._asked, place, artist, self._look)
             except ChangedByOthersError as error:
+                self._tracing = False
                 click.echo(str(error), err=True)
                 return
         self._tracing = False  # before anybody is told that it is done

@@ -8,7 +8,7 @@ from sim.analysis.power_range import power_bounds
 from sim.analysis.verdict import INSIDE
 from sim.analysis.zones import ZoneReport
 from sim.report.lengths import CENTIMETRES, LengthUnit
-from sim.report.wording import between, disagreement, peak_words
+from sim.report.wording import between, disagreement, missed_light, peak_words
 from sim.tally.statistics import estimate
 
 SED = 100.0
@@ -107,6 +107,8 @@ def _lamps(told: SceneAnswer, unit: LengthUnit) -> Iterator[str]:
                 f"The power of lamp {lamp.name} is known only between {low} and {high} of what was taken, by "
                 f"{lamp.range_from}; the errors shown do not hold that."
             )
+        if lamp.missed_at:
+            yield f"Lamp {lamp.name}: {missed_light(lamp.missed_at, unit)}."
     for zone in told.zones:
         if zone.uvi_between is not None and _leaves_target(zone):
             yield (

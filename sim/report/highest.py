@@ -39,8 +39,10 @@ def note_beside(told: SceneAnswer) -> str:
     if not apart:
         return ""
     name, place = max(apart, key=lambda other: other[1].value)
+    both = f"It is picked among all cells within reach; picked among its own, {name} has {value_words(place)}."
+    if abs(place.value - peak.value) <= max(place.half_width, peak.half_width):
+        return f"{both} The two differ by less than the larger of their errors."
     return (
-        f"It is picked among all cells within reach; picked among its own, {name} has {value_words(place)}. "
-        "A pick among many noisy cells can miss the brightest place, and then reads lower by more than its error says: "
-        "go by the higher. More photons bring the two together."
+        f"{both} A pick among many noisy cells can miss the brightest place, and then reads lower by more than its "
+        "error says: go by the higher. More photons bring the two together."
     )

@@ -77,6 +77,7 @@ def _lamp(result: Result, index: int) -> Json:
         "notes": list(lamp.notes),
         "readings": [_reading(reading) for reading in lamp.readings],
         "agreement": None if lamp.agreement is None else _agreement(lamp.agreement),
+        "light_may_be_missing_at": list(lamp.missed_at),
     }
 
 

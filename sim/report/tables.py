@@ -14,7 +14,15 @@ from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT
 from sim.report.highest import note_beside, value_words
 from sim.report.lengths import CENTIMETRES, LengthUnit
-from sim.report.wording import READING_COLUMNS, between, disagreement, peak_words, reading_words, value_of
+from sim.report.wording import (
+    READING_COLUMNS,
+    between,
+    disagreement,
+    missed_light,
+    peak_words,
+    reading_words,
+    value_of,
+)
 from sim.tally.lamp_record import LampRecord
 
 # A sign beside the colour: no verdict may be told by colour alone.
@@ -119,7 +127,7 @@ def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
 
 
 def _lamp(lamp: LampRecord, unit: LengthUnit) -> list[Table | Text]:
-    """Return what is to be known of a lamp's power: readings beside the model, and notes."""
+    """Return what is to be known of a lamp: readings beside the model, notes, and where its light may be missing."""
     parts: list[Table | Text] = []
     if lamp.readings:
         table = plain_table(f"Readings of {lamp.name}", *(column.lower() for column in READING_COLUMNS))
@@ -128,6 +136,8 @@ def _lamp(lamp: LampRecord, unit: LengthUnit) -> list[Table | Text]:
         parts.append(table)
     if lamp.agreement is not None and lamp.agreement.doubtful:
         parts.append(Text(f"! {lamp.name}: {disagreement(lamp.agreement)}", style="bold red"))
+    if lamp.missed_at:
+        parts.append(Text(f"! {lamp.name}: {missed_light(lamp.missed_at, unit)}", style="bold red"))
     notes = unit.restated("; ".join(lamp.notes))
     return [*parts, Text(f"{lamp.name}: {notes}", style="dim")] if notes else parts
 

@@ -19,6 +19,10 @@ QUANTITIES: dict[str, tuple[str, str]] = {
 
 MICROWATTS_PER_CM2 = 100.0
 """Of one W/m2: the unit of handheld UVB meters."""
+PLANE = 0.05
+"""Side of a square plane that photons are counted on which cross it [m], see `sim.compile.gathered`."""
+MOST_NAMES = 4
+"""Names that a sentence lists."""
 READING_COLUMNS = ("Quantity", "At", "Reading", "Model", "Reading over model", "Error of the reading")
 
 
@@ -65,6 +69,17 @@ def disagreement(agreement: Agreement) -> str:
         f"its readings disagree with the model by more than their errors admit (chi-square {agreement.chi_square:.3g} "
         f"with {agreement.freedom} degrees of freedom, chance {agreement.chance:.1g}, less than {DOUBT:g}): a reading, "
         "its distance, the setting, the reflector or the lamp's lit length is wrong"
+    )
+
+
+def missed_light(names: tuple[str, ...], unit: LengthUnit = CENTIMETRES) -> str:
+    """Return a warning that some of a lamp's light may be missing at sensors and zones, and in their errors."""
+    shown = [*names[:MOST_NAMES], *([f"{len(names) - MOST_NAMES} more"] if len(names) > MOST_NAMES else [])]
+    where = " and ".join(filter(None, (", ".join(shown[:-1]), shown[-1])))
+    return (
+        f"what curved mirrors send of its light to {where} may be missing there, and the errors do not tell: paths "
+        f"that are followed back from points hardly ever meet so small a lamp. Photons do meet a plane of "
+        f"{unit.short(PLANE)} by {unit.short(PLANE)} or more: read one there"
     )
 
 

@@ -10,6 +10,7 @@ from sim.scene.finding import Finding
 from sim.scene.lighting import lighting_findings
 from sim.scene.model import Scene
 from sim.scene.placing import placing_findings
+from sim.scene.reach_places import reach_findings
 from sim.scene.receivers import MOST_RECEIVERS, box_cells, receiver_count
 from sim.scene.room import Room, room_of
 from sim.scene.zone_places import zone_findings
@@ -86,6 +87,7 @@ def survey(scene: Scene) -> Survey:
     if not seen.findings:
         seen.findings += placing_findings(scene, seen.room, seen.parts, seen.lamps, seen.reflectors)
         seen.findings += zone_findings(scene, seen.room, seen.well_placed_surfaces)
+        seen.findings += reach_findings(scene, seen.room, seen.well_placed_surfaces)
     seen.findings += lighting_findings(scene, seen.surfaces, [s for sheet in seen.reflectors.values() for s in sheet])
     seen.findings.sort(key=lambda finding: finding.severity)
     return seen

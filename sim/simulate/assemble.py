@@ -14,6 +14,7 @@ from sim.compile import CompiledScene
 from sim.scene.check import Survey
 from sim.simulate.balance import balanced
 from sim.simulate.power import Powers
+from sim.simulate.seldom_met import seldom_met
 from sim.simulate.tallies import REPLICATES, Tallies
 from sim.tally.lamp_record import LampRecord
 from sim.tally.pages import zeros_by_page
@@ -83,7 +84,7 @@ def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a defaul
         _Sums(*part, band_power, powers.spread).fill(irradiance[:, len(rows) :], pool)
     return Result(
         meta=meta,
-        lamps=_lamps(seen, compiled, powers),
+        lamps=_lamps(seen, compiled, tallies, powers),
         edges_nm=compiled.edges_nm,
         groups=groups,
         centre=np.concatenate([compiled.centre[rows], *(part.compiled.centre for part in after)]),
@@ -102,7 +103,8 @@ def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a defaul
     )
 
 
-def _lamps(seen: Survey, compiled: CompiledScene, powers: Powers) -> tuple[LampRecord, ...]:
+def _lamps(seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Powers) -> tuple[LampRecord, ...]:
+    missed_at = seldom_met(seen, compiled, tallies)
     return tuple(
         LampRecord(
             name=lamp.name,
@@ -115,6 +117,7 @@ def _lamps(seen: Survey, compiled: CompiledScene, powers: Powers) -> tuple[LampR
             range_from=powers.found[index].range_from,
             readings=powers.found[index].readings,
             agreement=powers.found[index].agreement,
+            missed_at=missed_at[index],
         )
         for index, lamp in enumerate(seen.scene.lamps)
     )

@@ -11,6 +11,19 @@ from sim.tally.archive import ArchiveError, read_archive, write_archive
 NAME = "unfinished.npz"
 
 
+def run_key(digest: str, seed: int, version: str, on_card: bool) -> str:
+    """Return what tallies belong to: a scene by its digest, a seed, a version of the program and a kind of device."""
+    return f"{digest} {seed} {version}{' on a card' if on_card else ''}"
+
+
+def kept_key(path: Path) -> str | None:
+    """Return the `run_key` of an unfinished run, or None where there is none that could be taken up."""
+    try:
+        return str(read_archive(path)["key"]) if path.is_file() else None
+    except (ArchiveError, KeyError):
+        return None
+
+
 def save_checkpoint(path: Path, key: str, tallies: Tallies) -> None:
     """Write tallies; the file appears whole or not at all.
 
@@ -18,7 +31,7 @@ def save_checkpoint(path: Path, key: str, tallies: Tallies) -> None:
     ----------
     path : Path
     key : str
-        What the tallies belong to: digest of the scene and seed.
+        What the tallies belong to, see `run_key`.
     """
     write_archive(path, {"key": np.array(key), **tallies.arrays()})
 

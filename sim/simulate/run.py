@@ -16,7 +16,7 @@ from sim.scene.check import Survey, survey
 from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
 from sim.simulate.assemble import Traced, assemble, version
-from sim.simulate.checkpoint import load_checkpoint, save_checkpoint
+from sim.simulate.checkpoint import load_checkpoint, run_key, save_checkpoint
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
 from sim.simulate.readings import Readings
@@ -93,8 +93,7 @@ class _Run:
 
     @property
     def key(self) -> str:
-        where = "" if self.card is None else " on a card"
-        return f"{self.seen.scene.digest} {self.seed} {version()}{where}"
+        return run_key(self.seen.scene.digest, self.seed, version(), self.card is not None)
 
     def result(
         self, pool: ThreadPoolExecutor, wanted: tuple[Group, ...] | None = None, more: Traced | None = None

@@ -73,6 +73,8 @@ class LampRecord:
         Of a table of readings.
     agreement : Agreement, optional
         Of two or more readings.
+    missed_at : tuple of str
+        Sensors and zones at which few paths meet it in curved mirrors: such light may be missing there, and in errors.
     """
 
     name: str
@@ -85,6 +87,7 @@ class LampRecord:
     range_from: str = ""
     readings: tuple[FittedReading, ...] = ()
     agreement: Agreement | None = None
+    missed_at: tuple[str, ...] = ()
 
     @property
     def has_range(self) -> bool:
@@ -95,7 +98,7 @@ class LampRecord:
 def record_of(row: dict[str, Any], spectrum: Spectrum) -> LampRecord:
     """Return the lamp of a row as `dataclasses.asdict` and JSON leave it; older results lack some keys."""
     stored = row | {"spectrum": spectrum}
-    for key in ("centre", "facing", "notes", "power_range"):
+    for key in ("centre", "facing", "notes", "power_range", "missed_at"):
         if key in stored:
             stored[key] = tuple(stored[key])
     stored["readings"] = tuple(FittedReading(**reading) for reading in stored.get("readings", ()))

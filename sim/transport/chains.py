@@ -101,7 +101,7 @@ def _turn_place(table: F64, side: int, place: F64, facing: F64) -> None:
 
 
 @routine
-def _see(table: F64, last: int, side: int, place: F64, window: F64, count: int, scratch: F64) -> int:
+def see(table: F64, last: int, side: int, place: F64, window: F64, count: int, scratch: F64) -> int:
     """Set the first spare outline to what is seen of a side from a place, by a window in the last side if there is one.
 
     Returns its corners; 0 where nothing is seen.
@@ -139,7 +139,7 @@ def _side_chances(table: F64, last: int, place: F64, window: F64, count: int, sc
     for side in range(len(table)):
         worth, seen = table[side, FIRST if last == NOWHERE else WORTH], 0.0
         if worth > 0.0 and (last == NOWHERE or table[last, FOLLOWS + side] > 0.0):
-            corners = _see(table, last, side, place, window, count, scratch)
+            corners = see(table, last, side, place, window, count, scratch)
             if corners > 0:
                 seen = extent(place, scratch[SPARE:], corners)
         if seen < NOTHING:
@@ -190,7 +190,7 @@ def looks(turns: int) -> float:
 @helper
 def _open(table: F64, side: int, place: F64, window: F64, scratch: F64, last: int, count: int) -> int:
     """Set window to what is seen of a side by the window in the last one; return its corners."""
-    corners = _see(table, last, side, place, window, count, scratch)
+    corners = see(table, last, side, place, window, count, scratch)
     for corner in range(corners):
         copy(scratch[SPARE + corner], window[corner])
     return corners

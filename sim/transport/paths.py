@@ -5,31 +5,26 @@ import math
 import numpy as np
 
 from sim.transport.arrays import BOOL, F64, I64, Emitters, Model, Stack
-from sim.transport.chains import ARRIVAL, NOWHERE, SCRATCH_ROWS, has_chains, looks, seldom, turn_on
+from sim.transport.chains import NOWHERE, SCRATCH_ROWS, has_chains, looks, seldom, turn_on
 from sim.transport.direct import place_in, straight_share
 from sim.transport.emission import leaving, scramble_key, stream_of
+from sim.transport.going_on import go_on, send_to_opening, stand_to_look, stay_or_end, turned
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
-from sim.transport.lit_surface import choose_side, look_for_lamp, sent_to, turn_to
-from sim.transport.openings import aim, aimed_density, first_density, first_direction, is_aimed
-from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, MIRROR, ONCE, STRAIGHT, THROUGH
+from sim.transport.lit_surface import choose_side, look_for_lamp
+from sim.transport.openings import first_density, first_direction
+from sim.transport.parts import ABSORBED, DIFFUSE, FACETS, LOBE, MIRROR, STRAIGHT
 from sim.transport.rng import Word, uniforms
-from sim.transport.scatter import chance_to_stay, meet, numbers_of
 from sim.transport.sobol import mix, scrambled
 from sim.transport.tree_traverse import MISS, new_stack, next_hit
 from sim.transport.triangles import face_of, lamp_of, surface_of
-from sim.transport.vectors import add_share, copy
+from sim.transport.vectors import add_share, along_normal, copy
 
 PATH = 4
 LIGHT = 5
 SIDE = 6
 BOUNCE_LIMIT = 100_000
 _PER_RECEIVER = 1 << 32
-
-
-@helper
-def _along(d: F64, normal: F64) -> float:
-    return float(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
 
 
 @helper
@@ -105,122 +100,6 @@ def _move(o: F64, d: F64, t: float) -> None:
 
 
 @helper
-def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
-    """Note the place from which a path goes on, and the normal of the side; a wire has none."""
-    copy(o, scratch[6])
-    turn_to(normal, along > 0.0, scratch[7])
-    if part in (ONCE, AGAIN):
-        scratch[7, 0], scratch[7, 1], scratch[7, 2] = 0.0, 0.0, 0.0
-
-
-@helper
-def _stand_to_look(
-    part: int,
-    whole: bool,
-    chances: tuple[float, float, float, float],
-    u: float,
-    normal: F64,
-    along: float,
-    o: F64,
-    weights: F64,
-    sent: F64,
-    scratch: F64,
-) -> int:
-    """Return the part by which a wire or a rough mirror sent a path on; set what `look_for_lamp` needs there.
-
-    It is DIFFUSE at matt surfaces, for which all is set, and where the lamp is looked for from a rough mirror's far
-    side, by the uniform number u as in `choose_side`.
-    """
-    _, _, see_back, see_on = chances
-    if part not in (ONCE, AGAIN) and not (whole and part in (LOBE, FACETS) and not see_back <= u < see_back + see_on):
-        return DIFFUSE
-    copy(o, scratch[0])
-    turn_to(normal, along < 0.0, scratch[1])
-    if part in (ONCE, AGAIN):
-        scratch[1, 0], scratch[1, 1], scratch[1, 2] = 0.0, 0.0, 0.0
-    for band in range(len(sent)):
-        sent[band] = weights[band] / (1.0 - see_on) + (sent[band] if u < see_back else 0.0)
-    return part
-
-
-@helper
-def _stay_or_end(
-    model: Model, lamp: int, triangle: int, along: float, whole: bool, weights: F64
-) -> tuple[float, float]:
-    """Return the chances that a path goes on from the near side of a matt surface, and that it ends there.
-
-    None ends where none can be sent to an opening instead.
-    """
-    law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if along < 0.0 else 1]
-    if not is_aimed(model.emitters, lamp, whole) or model.laws.fill[law, 0] >= 0.0:
-        return 0.0, 0.0
-    stay, end = chance_to_stay(model.laws, law, lamp, min(1.0, abs(along)), weights)
-    return (stay, end) if stay > 0.0 else (0.0, 0.0)
-
-
-@helper
-def _send_to_opening(
-    model: Model,
-    lamp: int,
-    triangle: int,
-    along: float,
-    stay: float,
-    numbers: tuple[float, float, float, float],
-    o: F64,
-    d: F64,
-    weights: F64,
-    scratch: F64,
-) -> int:
-    """Send a path that would end at a matt surface to an opening; return the part that acts, ABSORBED without one.
-
-    Its weights become those of a path that goes on by chance, as it might have come that way.
-    """
-    normal = model.surfaces.normal[triangle]
-    turn_to(normal, along < 0.0, scratch[1])
-    if aim(model.emitters, lamp, o, scratch[1], numbers[1], numbers[2], d) <= 0.0:
-        return ABSORBED
-    law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if along < 0.0 else 1]
-    for band in range(len(weights)):
-        weights[band] *= model.laws.diffuse[law, lamp, band, 0] / stay
-    return DIFFUSE
-
-
-@helper
-def _go_on(
-    model: Model,
-    lamp: int,
-    part: int,
-    triangle: int,
-    chances: tuple[float, float, float, float],
-    staying: tuple[float, float],
-    o: F64,
-    d: F64,
-    weights: F64,
-    scratch: F64,
-) -> tuple[float, float]:
-    """Note where a path goes on; return its density at d per steradian, and how likely the lamp was looked for.
-
-    Where paths that end are sent to openings, weights take what that adds to the density.
-    """
-    normal = model.surfaces.normal[triangle]
-    along = _along(d, normal)
-    _stand(o, normal, along, part, scratch)
-    if part == THROUGH:
-        return chances[1] * abs(along) / math.pi, chances[3]
-    if part == DIFFUSE:
-        by_law, (stay, end) = abs(along) / math.pi, staying
-        sent_there = 0.0
-        if end > 0.0:
-            sent_there = end * aimed_density(model.emitters, lamp, o, scratch[7], d)
-        if sent_there > 0.0:
-            for band in range(len(weights)):
-                weights[band] *= stay * by_law / (stay * by_law + sent_there)
-        return chances[0] * by_law + sent_there, chances[2]
-    once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
-    return several if part == FACETS else once, 1.0 - chances[3]
-
-
-@helper
 def _chance_drawn(model: Model, lamp: int, side: int, turns: int, matt: int, chance: float) -> float:
     """Return how likely a path's chain is drawn and the lamp looked for at its end; 0 where it cannot be drawn."""
     if side == NOWHERE:
@@ -264,7 +143,7 @@ def _path(
         travelled += t
         _move(o, d, t)
         normal = surfaces.normal[triangle]
-        along, own = _along(d, normal), mix(word, np.uint64(bounce))
+        along, own = along_normal(d, normal), mix(word, np.uint64(bounce))
         if along < 0.0 and lamp_of(surfaces, triangle) == lamp:
             often, drawn = looked, _chance_drawn(model, lamp, side, turns, matt, chance)
             if matt > 0 or drawn > 0.0:
@@ -274,19 +153,21 @@ def _path(
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
-        staying = _stay_or_end(model, lamp, triangle, along, whole, weights)
-        copy(d, scratch[5])
-        numbers = numbers_of(index, bounce, seed, stream)
-        part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
-        place = _stand_to_look(part, whole, chances, which, normal, along, o, weights, sent, scratch)
+        staying = stay_or_end(model, lamp, triangle, along, whole, weights)
+        part = turned(model, lamp, triangle, d, weights, index, bounce, seed, stream, scratch)
+        place, rough = stand_to_look(
+            model, lamp, triangle, part, whole, chances, which, own, along, o, weights, sent, scratch
+        )
         if see > 0.0 or place != DIFFUSE:
-            odds = see if see > 0.0 else 1.0, to, 1.0 - chances[3]
+            odds = see if see > 0.0 else 1.0, to, rough
             ways = staying[1] if which < chances[2] else 0.0, chained
             look_for_lamp(
                 model, lamp, place, triangle, points, ways, own, weights, sent, scratch, seen, stack, total, odds
             )
         if part == ABSORBED and staying[1] > 0.0:
-            part = _send_to_opening(model, lamp, triangle, along, staying[0], numbers, o, d, weights, scratch)
+            part = send_to_opening(
+                model, lamp, triangle, along, staying[0], index, bounce, seed, stream, o, d, weights, scratch
+            )
         if part == ABSORBED:
             return
         if part == MIRROR or (part in (LOBE, FACETS) and not whole):
@@ -297,7 +178,7 @@ def _path(
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
-            density, looked = _go_on(model, lamp, part, triangle, chances, staying, o, d, weights, scratch)
+            density, looked = go_on(model, lamp, part, triangle, chances, staying, rough, o, d, weights, scratch)
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
 
 

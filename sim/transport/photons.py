@@ -10,7 +10,7 @@ from sim.transport.parts import ABSORBED, DIFFUSE, LOBE, MIRROR, STRAIGHT, THROU
 from sim.transport.scatter import numbers_of, scatter_by
 from sim.transport.tree_traverse import MISS, NEAR, closest_hit, new_stack
 from sim.transport.triangles import receiver_of, surface_of
-from sim.transport.vectors import add, add_row, book, copy
+from sim.transport.vectors import add, add_row, along_normal, book, copy
 
 EMISSION = 2
 MOST = 1000.0
@@ -35,11 +35,6 @@ def cell_of(surfaces: Surfaces, triangle: int, surface: int, p: F64) -> int:
     i = min(max(int(u * nu), 0), nu - 1)
     j = min(max(int(v * nv), 0), nv - 1)
     return first + i + nu * j
-
-
-@helper
-def _along(d: F64, normal: F64) -> float:
-    return float(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
 
 
 @helper
@@ -107,7 +102,7 @@ def _arrive(
     straight: F64,
 ) -> None:
     """Add a photon that meets a measured side to its cell, or to the surface's straight light where rays find it."""
-    if _along(d, surfaces.normal[triangle]) >= 0.0:
+    if along_normal(d, surfaces.normal[triangle]) >= 0.0:
         return
     cell = cell_of(surfaces, triangle, surface, o)
     if cell < 0:
@@ -190,7 +185,7 @@ def history(
                 found = turns == 1 and by_image
         elif part != STRAIGHT:
             matt, turns, linked, away = True, 0, part in (DIFFUSE, THROUGH), 0.0
-            cosine = abs(_along(d, surfaces.normal[triangle]))
+            cosine = abs(along_normal(d, surfaces.normal[triangle]))
         if _lose(before, weights, absorbed, surface) == 0.0:
             return
         numbers = numbers_of(index, bounce + 1, seed, stream)

@@ -24,36 +24,30 @@ def share(kernel: Any) -> None:
     kernel._cache = SharedCache(kernel.py_func)
 
 
-class SharedCache(FunctionCache):
-    """The cache of one kernel; a process that finds nothing there holds the kernel's lock until it has compiled it.
+class Waiting:
+    """What makes a cache of numba's the shared one of one kernel.
 
-    The system takes the lock back from a process that ends. Where there are no locks, on Windows and on some network
-    drives, and where the other takes too long, each process compiles for itself.
+    A process that finds nothing there holds the kernel's lock until it has compiled it. The system takes the lock back
+    from a process that ends. Where there are no locks, on Windows and on some network drives, and where the other takes
+    too long, each process compiles for itself.
     """
 
     _lock: TextIOWrapper | None = None
 
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Return what was compiled for a signature, or None; what compiles is loaded only where there is nothing.
-
-        numba would load it first, which takes longer than to load all kernels of a run.
-        """
-        rtsys.initialize(target_context)
-        with self._guard_against_spurious_io_errors():
-            return self._load_overload(sig, target_context)
-
     def _load_overload(self, sig: Any, target_context: Any) -> Any:
-        found = super()._load_overload(sig, target_context)
+        cache: Any = super()
+        found = cache._load_overload(sig, target_context)
         if found is None and self._wait():
-            found = super()._load_overload(sig, target_context)
+            found = cache._load_overload(sig, target_context)
             if found is not None:
                 self._release()
         return found
 
     def save_overload(self, sig: Any, data: Any) -> None:
         """Save what was compiled for whoever waits for it."""
+        cache: Any = super()
         try:
-            super().save_overload(sig, data)
+            cache.save_overload(sig, data)
         finally:
             self._release()
 
@@ -61,8 +55,9 @@ class SharedCache(FunctionCache):
         """Wait until no other process compiles the kernel; return whether there may be something new in the cache."""
         if sys.platform == "win32" or self._lock is not None:
             return False
-        self._impl.locator.ensure_cache_path()
-        lock = Path(self._cache_path, f"{self._impl.filename_base}.lock").open("w", encoding="ascii")
+        own: Any = self
+        own._impl.locator.ensure_cache_path()
+        lock = Path(own._cache_path, f"{own._impl.filename_base}.lock").open("w", encoding="ascii")
         for _ in range(TURNS):
             try:
                 fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -80,3 +75,16 @@ class SharedCache(FunctionCache):
         if self._lock is not None:
             self._lock.close()
             self._lock = None
+
+
+class SharedCache(Waiting, FunctionCache):
+    """The shared cache of one kernel of the processor's."""
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """Return what was compiled for a signature, or None; what compiles is loaded only where there is nothing.
+
+        numba would load it first, which takes longer than to load all kernels of a run.
+        """
+        rtsys.initialize(target_context)
+        with self._guard_against_spurious_io_errors():
+            return self._load_overload(sig, target_context)

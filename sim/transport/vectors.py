@@ -15,6 +15,12 @@ def copy(source: F64, target: F64) -> None:
 
 
 @helper
+def along_normal(d: F64, normal: F64) -> float:
+    """Return the product of a direction in space with a normal."""
+    return float(d[0] * normal[0] + d[1] * normal[1] + d[2] * normal[2])
+
+
+@helper
 def add(source: F64, target: F64) -> None:
     """Add a short array to another of the same length."""
     for i in range(len(target)):

@@ -7,6 +7,7 @@ import pytest
 from scipy.stats import binomtest, kstest
 
 from sim.materials.facets import facet_table, returned_once
+from sim.transport import scatter
 from sim.transport.arrays import COSINES, F64, SHARE
 from sim.transport.parts import LOBE
 from tests.support.facet_walk import walk
@@ -84,6 +85,23 @@ def test_the_law_is_reciprocal(alpha: float) -> None:
     there, back = law_values(alpha, a, b), law_values(alpha, b, a)
     assert there.min() > 0.0
     np.testing.assert_allclose(back, there, rtol=1e-9)
+
+
+@pytest.mark.parametrize("alpha", [1e-3, *ALPHAS])
+def test_paths_and_looks_at_the_lamp_know_the_law_by_one_density(alpha: float) -> None:
+    """By one facet it is the BRDF times the cosine, from either side; by several the density of their samples."""
+    rng = np.random.Generator(np.random.PCG64(8))
+    pairs = rng.standard_normal((50, 2, 3))
+    pairs[:, :, 2] = np.abs(pairs[:, :, 2])
+    for arrival, out in pairs / np.linalg.norm(pairs, axis=2, keepdims=True):
+        density, once, several = np.zeros((3, 1))
+        lobe_densities(arrival[None], out[None], alpha, density, once)
+        multiple_densities(facets_of(alpha), arrival[2:], out[2:], several, density)
+        for side in (1.0, -1.0):
+            found = scatter.lobe_densities(facets_of(alpha), FRAME[2], -side * FRAME.T @ arrival, side * FRAME.T @ out)
+            assert found == pytest.approx((once[0] * out[2], several[0]), rel=1e-6 if alpha > 0.01 else 1e-3)
+        across = scatter.lobe_densities(facets_of(alpha), FRAME[2], -FRAME.T @ arrival, -FRAME.T @ out)
+        assert across == (0.0, 0.0)
 
 
 def lobe_albedo(alpha: float, degrees: float) -> float:

@@ -102,6 +102,17 @@ def test_ctrl_c_keeps_what_was_traced_and_the_next_run_goes_on(endless: Terminal
     assert {path.name for path in out.iterdir()} == FILES | {"unfinished.npz"}
     first = load_result(out / "result.npz").meta.histories
     assert 0 < first < 10**12
+    # Another run than the same would lose all that was traced.
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    other = scene.with_name("other.toml")
+    other.write_text(scene.read_text(encoding="utf-8").replace("title = ", "title = 'other' #"), encoding="utf-8")
+    for words in ((other,), (scene, "--seed", "9"), (other, "--watch")):
+        refused = vivray("run", *words, "--out", out, "--histories", "1", "--quiet")
+        assert (2, 1) == (refused.returncode, len(refused.stderr.splitlines())), refused.stderr
+        assert (
+            "holds unfinished.npz, all that a stopped run of another scene, seed, device or version" in refused.stderr
+        )
+    assert before == {path.name: path.read_bytes() for path in out.iterdir()}
     # It asks for one photon, and has those of the first run: nothing is traced again, nothing is lost.
     again = vivray("run", scene, "--out", out, "--histories", "1", "--quiet")
     assert 0 == again.returncode

@@ -160,6 +160,12 @@ def test_files_of_the_user_are_not_replaced(start: Start, scene: Path, tmp_path:
     watching.wait_for(WATCHING, 3)
     assert FILES | {STAMP} == {path.name for path in out.iterdir()}
     assert before["result.npz"] != (out / "result.npz").read_bytes()
+    mine.write_text("mine to the end", encoding="utf-8")
+    scene.write_text(READING, encoding="utf-8")
+    watching.wait_for(WATCHING, 4)
+    watching.process.send_signal(signal.SIGINT)  # while it waits, though the last run came to nothing
+    assert 0 == watching.ended()
+    assert "mine to the end" == mine.read_text(encoding="utf-8")
 
 
 @pytest.mark.viewer

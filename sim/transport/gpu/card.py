@@ -22,6 +22,9 @@ PIECES = 4096
 LEAST_PIECE = 8
 PART_BYTES = 2**28
 _ROOMS = (8, 64, 512, 4096)
+RAYS_ROOM = 64
+"""Least room for bands of what looks at lamps and follows paths: room that is not used costs nothing, but one kernel
+more, which a run would need for the readings of lamps, in one band, takes half a minute to compile."""
 
 
 class PhotonSums(NamedTuple):
@@ -77,6 +80,7 @@ class Card:
         self._shapes = len(model.surfaces.shared), gathered, len(model.surfaces.law)
         self._model = on_card(model._replace(tree=card_tree(model.tree)))  # type: ignore[arg-type]  # walked there alone
         self._room = next(room for room in _ROOMS if room >= self._bands)
+        self._rays_room = max(RAYS_ROOM, self._room)
 
     def photons(self, lamp: int, first: int, count: int, seed: int) -> PhotonSums:
         """Return what `sim.transport.photons.trace_photons` adds up for all replicates."""
@@ -120,12 +124,12 @@ class Card:
         if pieces:
             launch(weigh_kernel, len(first), self._model, lamp, cuda.to_device(count), shares, seen)
         return self._gathered(
-            direct_kernel(self._room), lamp, first, count, (cuda.to_device(whole), seed, shares, seen)
+            direct_kernel(self._rays_room), lamp, first, count, (cuda.to_device(whole), seed, shares, seen)
         )
 
     def paths(self, lamp: int, first: I64, count: I64, whole: BOOL, seed: int) -> F64:
         """Return what `sim.transport.paths.gather_paths` adds up for all replicates, (r, q, b)."""
-        return self._gathered(path_kernel(self._room), lamp, first, count, (cuda.to_device(whole), seed))
+        return self._gathered(path_kernel(self._rays_room), lamp, first, count, (cuda.to_device(whole), seed))
 
     def _gathered(self, kernel: Any, lamp: int, first: I64, count: I64, more: tuple[Any, ...]) -> F64:  # noqa: ANN401
         total = cuda.to_device(np.zeros((self._replicates, len(first), self._bands)))

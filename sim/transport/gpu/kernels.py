@@ -137,7 +137,7 @@ def _photons(
     )
 
 
-def _points(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares: F64, seen: F64, parts: F64) -> None:
+def _direct(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares: F64, seen: F64, parts: F64) -> None:
     """Look at a piece of a receiver's points, as `sim.transport.direct.gather_direct` does."""
     thread = cuda.grid(1)
     count, replicates, bands = parts.shape
@@ -228,7 +228,7 @@ def photon_kernel(room: int) -> Any:  # noqa: ANN401
 @cache
 def direct_kernel(room: int) -> Any:  # noqa: ANN401
     """Return what looks at points of a lamp, with scratch for up to `room` bands."""
-    return _with_room(_points, room)
+    return _with_room(_direct, room)
 
 
 @cache

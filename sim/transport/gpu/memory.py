@@ -176,6 +176,25 @@ def _group_and_vote() -> tuple[Callable[[], int], Callable[[int, Any], int]]:  #
     return card_helper(group), card_helper(vote)
 
 
+def _apart() -> Callable[[], None]:  # pragma: no cover  # needs a card
+    """Return what a function calls to be compiled apart from those that call it."""
+    types: Any = importlib.import_module("numba.cuda.types")
+    extending: Any = importlib.import_module("numba.cuda.extending")
+
+    def stay(typing: Any) -> Any:
+        def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+            builder.function.attributes.add("noinline")
+            return context.get_dummy_value()
+
+        return types.none(), code
+
+    return cast(Callable[[], None], extending.intrinsic(stay))
+
+
+def _nothing() -> None:
+    pass
+
+
 def _sum_of_products(ax: float, ay: float, az: float, bx: float, by: float, bz: float) -> float:
     return ax * bx + ay * by + az * bz
 
@@ -226,5 +245,11 @@ group_here, vote = (lambda: 1, _vote) if SIMULATED else _group_and_vote()
 """The threads that run in step with this one, and those of them of which something is true, a bit each.
 
 All of them must vote.
+"""
+stay_apart = _nothing if SIMULATED else _apart()
+"""Keeps what calls it a function of its own: else the compiler copies all that a kernel calls to wherever it is called.
+
+It is for large functions of few arrays that are called in several places and not for each ray: all of an array's
+numbers are handed over, and registers are saved for it.
 """
 ones = _as_it_is if SIMULATED else _instruction("popc")

@@ -16,6 +16,7 @@ from typing import Any, TypeVar, cast
 from numba import config
 
 from sim.transport import jit
+from sim.transport.gpu.once import share_on_card, take_modules_once
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -34,9 +35,15 @@ def source_folder() -> Path:
     return jit.cache_folder().with_name(f"card-{digest.hexdigest()[:16]}")
 
 
+def card_is_compiled(name: str) -> bool:
+    """Return whether a kernel that follows "paths", "photons" or such lies in the cache, as far as names can tell."""
+    return SIMULATED or any(source_folder().rglob(f"*._{name}_*.nbc"))
+
+
 if not SIMULATED and hasattr(cuda, "config"):
     # numba warns of every small step.
     cuda.config.CUDA_LOW_OCCUPANCY_WARNINGS = 0
+    take_modules_once()
 _folder = cache(source_folder)
 _CACHED = {} if SIMULATED else {"cache": True}
 _INLINED = {} if SIMULATED else {"forceinline": True}
@@ -54,6 +61,11 @@ def card_helper(function: Function) -> Function:
     return cast(Function, cuda.jit(device=True, **_INLINED)(function))
 
 
+def card_routine(function: Function) -> Function:
+    """Compile a function that the card's kernels call and that may stay apart, see `stay_apart`."""
+    return cast(Function, cuda.jit(device=True)(function))
+
+
 def card_kernel(function: Callable[..., None], registers: int | None = None) -> Any:  # noqa: ANN401  # numba's launcher
     """Compile a function that Python starts on the card, once for each thread of a grid.
 
@@ -66,7 +78,9 @@ def card_kernel(function: Callable[..., None], registers: int | None = None) -> 
     before = getattr(config, "CACHE_DIR")  # noqa: B009  # numba sets its options at run time only
     setattr(config, "CACHE_DIR", str(_folder()))  # noqa: B010
     try:
-        return cuda.jit(**options)(function)
+        kernel = cuda.jit(**options)(function)
+        share_on_card(kernel)
+        return kernel
     finally:
         setattr(config, "CACHE_DIR", before)  # noqa: B010
 
@@ -82,11 +96,13 @@ def with_names(function: Callable[..., object], suffix: str, **names: object) ->
     return copy
 
 
-def stands_in_for(original: Callable[..., Any]) -> Callable[[Function], Function]:
+def stands_in_for(
+    original: Callable[..., Any], compiled: Callable[[Any], Any] = card_helper
+) -> Callable[[Function], Function]:
     """Let the decorated function be called on the card wherever the CPU's code calls the original."""
 
     def decorate(function: Function) -> Function:
-        made = card_helper(function)
+        made: Function = compiled(function)
         plain = _plain(original)
         assert plain is not None, "only functions of kernels have stand-ins"
         _made[plain] = made

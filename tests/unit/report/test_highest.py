@@ -43,7 +43,10 @@ def test_two_values_of_one_place_are_explained() -> None:
     told = noisy()
     assert told.peak is not None
     zone = max((zone for zone in told.zones if zone.reachable), key=lambda zone: zone.high.value)
-    raised = replace(zone, high=replace(zone.high, value=told.peak.place.value + 0.1))
+    errors = max(zone.high.half_width, told.peak.place.half_width)
+    near = replace(zone, high=replace(zone.high, value=told.peak.place.value + 0.9 * errors))
+    assert note_beside(replace(told, zones=(near,), hot_spots=())).endswith("less than the larger of their errors.")
+    raised = replace(zone, high=replace(zone.high, value=told.peak.place.value + 1.1 * errors))
     note = note_beside(replace(told, zones=(raised,), hot_spots=()))
     assert f"picked among its own, zone {zone.name} has {value_words(raised.high)}." in note
     assert "can miss the brightest place" in note

@@ -126,3 +126,19 @@ def test_a_stored_result_keeps_them(tmp_path: Path) -> None:
     kept = load_result(tmp_path / "result.npz").lamps[0]
     for key in ("readings", "agreement", "power_range", "range_from", "notes"):
         assert getattr(result.lamps[0], key) == getattr(kept, key)
+
+
+def test_light_that_may_be_missing_is_told_wherever_numbers_are() -> None:
+    names = ("a", "b", "c", "d", "e", "f")
+    told = answer(with_lamp(terrarium(), missed_at=names))
+    words = "what curved mirrors send of its light to a, b, c, d and 2 more may be missing there"
+    assert words in printed(told)
+    assert any(words in line for line in cautions(told))
+    assert run_summary(told.result, known=told)["lamps"][0]["light_may_be_missing_at"] == list(names)
+    assert "curved mirrors" not in printed(answer(terrarium()))
+
+
+def test_where_light_may_be_missing_is_stored(tmp_path: Path) -> None:
+    result = with_lamp(terrarium(), missed_at=("meter",))
+    result.save(tmp_path / "result.npz")
+    assert load_result(tmp_path / "result.npz").lamps[0].missed_at == ("meter",)

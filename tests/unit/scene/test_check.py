@@ -342,3 +342,12 @@ def test_a_meter_within_a_part_is_told(at: str, dark: bool) -> None:
     findings = check(scene_of(f"{VIVARIUM}\n{TWO_POINTS}{at}\n"))
     assert brief(findings) == ([("warning", ("sensors", 1))] if dark else [])
     assert not dark or "lies within part 'ledge', where it is dark" in findings[0].message
+
+
+@pytest.mark.parametrize(("height", "found"), [("4 cm", []), ("70 cm", [("warning", ("animal", "back_height"))])])
+def test_a_back_that_is_nowhere_within_the_enclosure(height: str, found: list[tuple[str, tuple[str, str]]]) -> None:
+    text = f"{VIVARIUM[: VIVARIUM.index('[[zones]]')]}\n[run]\nhistories = 64\n"
+    before = VIVARIUM[VIVARIUM.index("[animal]") :].splitlines()[1]
+    findings = check(scene_of(text.replace(before, f'back_height = "{height}"')))
+    assert found == brief(findings)
+    assert all("nothing is within reach: 70 cm over floor" in finding.message for finding in findings)

@@ -1,0 +1,89 @@
+"""Lamps so small that paths back from points hardly ever run into them by curved mirrors: light may be missing there.
+
+At points nothing else brings that light. Where no path brings any, the scatter of replicates knows nothing of it
+either, so this is told beside the numbers.
+"""
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from sim.compile import CompiledScene
+from sim.geometry.mesh import FloatArray
+from sim.materials.law import law_components
+from sim.materials.surface import Surface
+from sim.scene.check import Survey
+from sim.scene.light_paths import sample_wavelengths
+from sim.scene.model import Scene
+from sim.simulate.tallies import Tallies
+from sim.tally.result import Group
+
+FEW = 10.0
+"""Paths that are expected to run into a lamp: of fewer it may well be that none does so in most replicates."""
+BRIGHT = 0.1
+"""What returns less at best, such as a pane, is no mirror here."""
+FLAT = 1e-9
+"""What is bent by less than this [m] is plane: chains find lamps of any size there, see `sim.transport.chains`."""
+MOST_PLACES = 64
+"""Corners of a mirror that are looked at."""
+
+
+def seldom_met(seen: Survey, compiled: CompiledScene, tallies: Tallies) -> tuple[tuple[str, ...], ...]:
+    """Return for each lamp the names of sensors and zones at which few paths meet it in curved mirrors.
+
+    Notes
+    -----
+    A path of a point goes into a small solid angle by the chance of that over pi, at most. The lamp is taken to be seen
+    as large as in a plane mirror, and from all around, as a convex body is: at a quarter of its lit area. A curved
+    mirror shows it larger or smaller, so this is but the order of magnitude.
+    """
+    mirrors = _bent_mirrors(seen)
+    gathered = np.nonzero(compiled.whole)[0]
+    if not mirrors or not len(gathered):
+        return ((),) * len(seen.scene.lamps)
+    found = []
+    for row, lamp in enumerate(seen.scene.lamps):
+        shape = seen.lamps[lamp.name]
+        way = _shortest(compiled.centre[compiled.cells + gathered], mirrors, shape.centre)
+        paths = tallies.path_count[row, gathered] * tallies.replicates
+        few = compiled.cells + gathered[paths * shape.lit_area / (4.0 * math.pi * way**2) < FEW]
+        found.append(_names(compiled, few))
+    return tuple(found)
+
+
+def _bent_mirrors(seen: Survey) -> list[FloatArray]:
+    """Return some corners of each surface that is a mirror and not plane, (n, 3)."""
+    sheets = [surface for surfaces in seen.reflectors.values() for surface in surfaces]
+    bent = [surface for surface in (*seen.surfaces, *sheets) if _is_bent(surface) and _is_mirror(seen.scene, surface)]
+    return [surface.mesh.vertices[:: 1 + len(surface.mesh.vertices) // MOST_PLACES] for surface in bent]
+
+
+def _is_bent(surface: Surface) -> bool:
+    return bool(np.ptp(surface.mesh.vertices @ surface.mesh.normals[0]) > FLAT)
+
+
+def _is_mirror(scene: Scene, surface: Surface) -> bool:
+    wavelength = sample_wavelengths(scene.run.wavelengths)
+    laws = [law for law in (surface.law, surface.back_law) if law is not None]
+    parts = [law_components(scene.law(law), wavelength).specular for law in laws]
+    # At grazing incidence all panes are mirrors.
+    return any(part is not None and float(part[:, -1, 0].max()) >= BRIGHT for part in parts)
+
+
+def _shortest(places: FloatArray, mirrors: list[FloatArray], lamp: FloatArray) -> FloatArray:
+    """Return the shortest way from each place, (n, 3), by a corner of a mirror to a lamp, (n,) [m]."""
+    corners = np.concatenate(mirrors)
+    on = np.linalg.norm(corners - lamp, axis=1)
+    return np.array([(np.linalg.norm(corners - place, axis=1) + on).min() for place in places])
+
+
+def _is_profile(group: Group) -> bool:
+    return (group.detail or {}).get("kind") == "profile"
+
+
+def _names(compiled: CompiledScene, rows: npt.NDArray[np.int64]) -> tuple[str, ...]:
+    """Return the names of sensors and zones that have some of the rows."""
+    told = [group for group in compiled.groups if group.kind in ("sensor", "zone") and not _is_profile(group)]
+    within = [((group.first <= rows) & (rows < group.first + group.count)).any() for group in told]
+    return tuple(group.name for group, some in zip(told, within, strict=True) if some)
