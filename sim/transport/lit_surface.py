@@ -5,11 +5,11 @@
 
 import math
 
-from sim.transport.arrays import F64, Model, Stack
+from sim.transport.arrays import ALPHA, F64, Model, Stack
 from sim.transport.chain_light import Drawn, next_light
 from sim.transport.chains import ARRIVAL, PLACE, begin_chain, looks, seldom
 from sim.transport.jit import helper, routine, variable
-from sim.transport.lamp_tree import behind_mirror, sample_lamp
+from sim.transport.lamp_tree import CENTRE, behind_mirror, sample_lamp
 from sim.transport.parts import AGAIN, FACETS, LOBE, ONCE
 from sim.transport.rng import Word
 from sim.transport.scatter import lobe_densities
@@ -18,6 +18,9 @@ from sim.transport.triangles import surface_of
 from sim.transport.vectors import add_share, copy
 from sim.transport.wires import wires_density
 
+NARROW, LEAST_OFTEN = 500.0, 0.05
+"""From a rough mirror the lamp is looked for less often than every time where it subtends more than the first times the
+square of the lobe's width, since paths that go on find it there, but so often at least."""
 WORTH = 20.0
 """At a matt surface of less than one over this reflectance the lamp is looked for less often than every time."""
 
@@ -142,6 +145,23 @@ def _by_way(
     if not arrives(model, lamp, way, mirror, o, d, distance, weights, scratch, stack):
         return 0.0, 0.0, 0.0
     return value / often, density * often, cosine
+
+
+@helper
+def lobe_often(model: Model, lamp: int, triangle: int, back: bool, x: F64) -> float:
+    """Return how often the lamp is to be looked for from a rough mirror at x, or from its back.
+
+    For lamps without pieces it is no work to draw a point, and they are small, most often.
+    """
+    emitters, pieces = model.emitters, model.emitters.piece_first[lamp]
+    if pieces == emitters.piece_first[lamp + 1]:
+        return 1.0
+    square = 0.0
+    for axis in range(3):
+        gap = emitters.fork[2 * pieces, CENTRE + axis] - x[axis]
+        square += gap * gap
+    alpha = model.laws.facets[model.surfaces.law[surface_of(model.surfaces, triangle), 1 if back else 0], ALPHA]
+    return min(1.0, max(LEAST_OFTEN, NARROW * alpha * alpha * square / emitters.area[lamp]))
 
 
 @helper

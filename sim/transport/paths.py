@@ -10,9 +10,9 @@ from sim.transport.direct import place_in, straight_share
 from sim.transport.emission import leaving, scramble_key, stream_of
 from sim.transport.jit import helper, kernel, variable
 from sim.transport.lamp_tree import behind_mirror, lamp_often
-from sim.transport.lit_surface import choose_side, look_for_lamp, sent_to, turn_to
+from sim.transport.lit_surface import choose_side, lobe_often, look_for_lamp, sent_to, turn_to
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, MIRROR, ONCE, STRAIGHT, THROUGH
-from sim.transport.rng import Word, uniforms
+from sim.transport.rng import Word, to_unit, uniforms
 from sim.transport.sampling import basis, sample_cosine
 from sim.transport.scatter import meet, numbers_of
 from sim.transport.sobol import mix, scrambled
@@ -23,6 +23,8 @@ from sim.transport.vectors import add_share, copy
 PATH = 4
 LIGHT = 5
 SIDE = 6
+_LOBE = np.uint64(1 << 10)
+"""Word of a random number that no chain takes."""
 BOUNCE_LIMIT = 100_000
 _PER_RECEIVER = 1 << 32
 
@@ -114,33 +116,60 @@ def _stand(o: F64, normal: F64, along: float, part: int, scratch: F64) -> None:
 
 
 @helper
+def _turned(
+    model: Model,
+    lamp: int,
+    triangle: int,
+    d: F64,
+    weights: F64,
+    index: int,
+    bounce: int,
+    seed: int,
+    stream: int,
+    scratch: F64,
+) -> int:
+    """Note how a path came to a surface, and do there what `meet` does."""
+    copy(d, scratch[ARRIVAL])
+    numbers = numbers_of(index, bounce, seed, stream)
+    return meet(model.surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
+
+
+@helper
 def _stand_to_look(
+    model: Model,
+    lamp: int,
+    triangle: int,
     part: int,
     whole: bool,
     chances: tuple[float, float, float, float],
     u: float,
-    normal: F64,
+    word: Word,
     along: float,
     o: F64,
     weights: F64,
     sent: F64,
     scratch: F64,
-) -> int:
-    """Return the part by which a wire or a rough mirror sent a path on; set what `look_for_lamp` needs there.
+) -> tuple[int, float]:
+    """Return the part by which a wire or a rough mirror sent a path on, and how often the lamp is looked for there.
 
-    It is DIFFUSE at matt surfaces, for which all is set, and where the lamp is looked for from a rough mirror's far
-    side, by the uniform number u as in `choose_side`.
+    What `look_for_lamp` needs there is set. The part is DIFFUSE at matt surfaces, for which all is set, and where the
+    lamp is not looked for from a rough mirror, or from its far side, by the uniform number u as in `choose_side`.
     """
     _, _, see_back, see_on = chances
-    if part not in (ONCE, AGAIN) and not (whole and part in (LOBE, FACETS) and not see_back <= u < see_back + see_on):
-        return DIFFUSE
+    wire, often = part in (ONCE, AGAIN), 1.0
+    if not wire and not (whole and part in (LOBE, FACETS)):
+        return DIFFUSE, often
+    if not wire:
+        often = (1.0 - see_on) * lobe_often(model, lamp, triangle, along > 0.0, o)
+        if see_back <= u < see_back + see_on or to_unit(mix(word, _LOBE)) * (1.0 - see_on) >= often:
+            return DIFFUSE, often
     copy(o, scratch[0])
-    turn_to(normal, along < 0.0, scratch[1])
-    if part in (ONCE, AGAIN):
+    turn_to(model.surfaces.normal[triangle], along < 0.0, scratch[1])
+    if wire:
         scratch[1, 0], scratch[1, 1], scratch[1, 2] = 0.0, 0.0, 0.0
     for band in range(len(sent)):
-        sent[band] = weights[band] / (1.0 - see_on) + (sent[band] if u < see_back else 0.0)
-    return part
+        sent[band] = weights[band] / often + (sent[band] if u < see_back else 0.0)
+    return part, often
 
 
 @helper
@@ -149,6 +178,7 @@ def _go_on(
     part: int,
     triangle: int,
     chances: tuple[float, float, float, float],
+    rough: float,
     o: F64,
     d: F64,
     scratch: F64,
@@ -161,7 +191,7 @@ def _go_on(
         kept, looked = (chances[0], chances[2]) if part == DIFFUSE else (chances[1], chances[3])
         return kept * abs(along) / math.pi, looked
     once, several = sent_to(model, part, triangle, scratch[ARRIVAL], d)
-    return several if part == FACETS else once, 1.0 - chances[3]
+    return several if part == FACETS else once, rough
 
 
 @helper
@@ -218,12 +248,12 @@ def _path(
             add_share(total, share * _brightness(emitters, lamp, along, d), weights)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
-        copy(d, scratch[5])
-        numbers = numbers_of(index, bounce, seed, stream)
-        part = meet(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
-        place = _stand_to_look(part, whole, chances, which, normal, along, o, weights, sent, scratch)
+        part = _turned(model, lamp, triangle, d, weights, index, bounce, seed, stream, scratch)
+        place, rough = _stand_to_look(
+            model, lamp, triangle, part, whole, chances, which, own, along, o, weights, sent, scratch
+        )
         if see > 0.0 or place != DIFFUSE:
-            odds = see if see > 0.0 else 1.0, to, 1.0 - chances[3]
+            odds = see if see > 0.0 else 1.0, to, rough
             look_for_lamp(
                 model, lamp, place, triangle, points, chained, own, weights, sent, scratch, seen, stack, total, odds
             )
@@ -237,7 +267,7 @@ def _path(
             if by_image and matt > 0 and side == NOWHERE:
                 behind_mirror(model, _mirror_of(model, triangle), scratch[6], scratch[7], scratch[6], scratch[7])
         elif part != STRAIGHT:
-            density, looked = _go_on(model, part, triangle, chances, o, d, scratch)
+            density, looked = _go_on(model, part, triangle, chances, rough, o, d, scratch)
             turns, travelled, matt, side = 0, 0.0, matt + 1, variable(NOWHERE)
 
 

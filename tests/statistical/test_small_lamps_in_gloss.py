@@ -9,7 +9,7 @@ from sim.simulate.tallies import REPLICATES
 from sim.tally.statistics import estimate
 from tests.support.lobe_light import by_plate, glossy, law
 from tests.support.mirror_light import DOWN, mirror
-from tests.support.scene_blocks import Triple, box, matt, plane, plate, point, scene, spot
+from tests.support.scene_blocks import Triple, box, matt, panel, plane, plate, point, scene, spot
 from tests.support.setups import Setup, by_paths, group_values, setup_of
 from tests.support.significance import sidak
 
@@ -67,6 +67,27 @@ def test_paths_and_photons_agree(name: str) -> None:
         difference = estimate(by_path - by_photon)
         assert abs(float(difference.mean)) < limit * float(difference.se)
         assert float(difference.se) < 0.03 * by_photon.mean()
+
+
+@pytest.mark.parametrize("alpha", [0.005, 0.02])
+def test_a_large_lamp_in_narrow_lobes(alpha: float) -> None:
+    """There it is seldom looked for, and paths that go on find it."""
+    text = scene(
+        "A panel over polished walls",
+        box(ROOM, {"all": matt(0.3), "floor": glossy(0.9, 0.9, alpha), "back": glossy(0.8, 1.0, alpha)}),
+        panel((0.1, 0.1, 0.39), (0, 0.3, 0), (0.4, 0, 0), 1.0),
+        plane("low", (0.05, 0.05, 0.02), (0.5, 0, 0), (0, 0.4, 0)),
+        plane("up", (0.05, 0.05, 0.2), (0, 0.4, 0), (0.5, 0, 0)),
+        histories=1,
+    )
+    setup = setup_of(text)
+    crossed, paths = setup.result(20_000, 7), by_paths(setup).result(8_000, 9)
+    limit = float(t.isf(0.5 * sidak(FALSE_ALARM, 4), REPLICATES - 1))
+    for name in ("low", "up"):
+        by_photon = group_values(crossed, "sensor", name).sum(axis=(1, 2))
+        difference = estimate(group_values(paths, "sensor", name).sum(axis=(1, 2)) - by_photon)
+        assert abs(float(difference.mean)) < limit * float(difference.se)
+        assert float(difference.se) < 0.02 * by_photon.mean()
 
 
 @cache
