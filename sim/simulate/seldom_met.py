@@ -18,6 +18,7 @@ from sim.scene.light_paths import sample_wavelengths
 from sim.scene.model import Scene
 from sim.simulate.tallies import Tallies
 from sim.tally.result import Group
+from sim.transport.openings import AIMED, AREA
 
 FEW = 10.0
 """Paths that are expected to run into a lamp: of fewer it may well be that none does so in most replicates."""
@@ -36,26 +37,38 @@ def seldom_met(seen: Survey, compiled: CompiledScene, tallies: Tallies) -> tuple
     -----
     A path of a point goes into a small solid angle by the chance of that over pi, at most. The lamp is taken to be seen
     as large as in a plane mirror, and from all around, as a convex body is: at a quarter of its lit area. A curved
-    mirror shows it larger or smaller, so this is but the order of magnitude.
+    mirror shows it larger or smaller, so this is but the order of magnitude. Of the paths that are sent to the opening
+    of the lamp's own reflector, see `sim.transport.openings`, as many go there as the lamp has of its area.
     """
-    mirrors = _bent_mirrors(seen)
     gathered = np.nonzero(compiled.whole)[0]
-    if not mirrors or not len(gathered):
-        return ((),) * len(seen.scene.lamps)
-    found = []
+    places, found = compiled.centre[compiled.cells + gathered], []
     for row, lamp in enumerate(seen.scene.lamps):
-        shape = seen.lamps[lamp.name]
-        way = _shortest(compiled.centre[compiled.cells + gathered], mirrors, shape.centre)
+        shape, few = seen.lamps[lamp.name], np.zeros(len(gathered), dtype=np.bool_)
         paths = tallies.path_count[row, gathered] * tallies.replicates
-        few = compiled.cells + gathered[paths * shape.lit_area / (4.0 * math.pi * way**2) < FEW]
-        found.append(_names(compiled, few))
+        own = {sheet.name for sheet in seen.scene.reflectors if sheet.lamp == lamp.name}
+        for is_own in (True, False):
+            mirrors = _bent_mirrors(seen, own, is_own)
+            if mirrors:
+                way = _shortest(places, mirrors, shape.centre)
+                aimed = _aimed(compiled, row) if is_own else 0.0
+                few |= paths * 0.25 * shape.lit_area * (1.0 / (math.pi * way**2) + aimed) < FEW
+        found.append(_names(compiled, compiled.cells + gathered[few]))
     return tuple(found)
 
 
-def _bent_mirrors(seen: Survey) -> list[FloatArray]:
-    """Return some corners of each surface that is a mirror and not plane, (n, 3)."""
-    sheets = [surface for surfaces in seen.reflectors.values() for surface in surfaces]
-    bent = [surface for surface in (*seen.surfaces, *sheets) if _is_bent(surface) and _is_mirror(seen.scene, surface)]
+def _aimed(compiled: CompiledScene, lamp: int) -> float:
+    """Return how many of a point's paths are sent to a lamp's openings, by area of these [m-2]."""
+    first, last = compiled.model.emitters.opening_first[lamp : lamp + 2]
+    area = float(compiled.model.emitters.opening[first:last, AREA].sum())
+    return AIMED / area if area > 0.0 else 0.0
+
+
+def _bent_mirrors(seen: Survey, own: set[str], is_own: bool) -> list[FloatArray]:
+    """Return some corners of each mirror that is not plane, (n, 3): a lamp's own reflectors, or all others."""
+    wanted = [] if is_own else list(seen.surfaces)
+    for name, surfaces in seen.reflectors.items():
+        wanted += surfaces if (name in own) == is_own else []
+    bent = [surface for surface in wanted if _is_bent(surface) and _is_mirror(seen.scene, surface)]
     return [surface.mesh.vertices[:: 1 + len(surface.mesh.vertices) // MOST_PLACES] for surface in bent]
 
 
