@@ -8,7 +8,7 @@ from sim.transport.arrays import F64, Model
 from sim.transport.chains import ARRIVAL
 from sim.transport.jit import helper
 from sim.transport.lit_surface import lobe_often, sent_to, turn_to
-from sim.transport.openings import aim, aimed_density, is_aimed
+from sim.transport.openings import aim_at_opening, aimed_density, is_aimed
 from sim.transport.parts import ABSORBED, AGAIN, DIFFUSE, FACETS, LOBE, ONCE, THROUGH
 from sim.transport.rng import Word, to_unit
 from sim.transport.scatter import chance_to_stay, meet, numbers_of
@@ -121,7 +121,7 @@ def send_to_opening(
     """
     turn_to(model.surfaces.normal[triangle], along < 0.0, scratch[1])
     _, u, v, _ = numbers_of(index, bounce, seed, stream)
-    if aim(model.emitters, lamp, o, scratch[1], u, v, d) <= 0.0:
+    if aim_at_opening(model.emitters, lamp, o, scratch[1], u, v, d) <= 0.0:
         return ABSORBED
     law = model.surfaces.law[surface_of(model.surfaces, triangle), 0 if along < 0.0 else 1]
     for band in range(len(weights)):

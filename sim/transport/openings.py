@@ -93,7 +93,7 @@ def aimed_density(emitters: Emitters, lamp: int, x: F64, normal: F64, d: F64) ->
 
 
 @routine
-def aim(emitters: Emitters, lamp: int, x: F64, normal: F64, u: float, v: float, d: F64) -> float:
+def aim_at_opening(emitters: Emitters, lamp: int, x: F64, normal: F64, u: float, v: float, d: F64) -> float:
     """Set d to the way to a point of the openings in sight, by two uniform numbers; return its cosine with the normal.
 
     The cosine is zero where no opening is in sight.
@@ -134,7 +134,7 @@ def first_direction(
     """Set d to where a path sets out from a receiver by two uniform numbers; return its cosine with the normal."""
     if is_aimed(emitters, lamp, whole) and _in_sight(emitters, lamp, x, normal) > 0.0:
         if u < AIMED:
-            return aim(emitters, lamp, x, normal, u / AIMED, v, d)
+            return aim_at_opening(emitters, lamp, x, normal, u / AIMED, v, d)
         u = (u - AIMED) / (1.0 - AIMED)
     ax, ay, az, bx, by, bz = basis(normal[0], normal[1], normal[2])
     p, q, cosine = sample_cosine(u, v)

@@ -108,6 +108,32 @@ def _chance_drawn(model: Model, lamp: int, side: int, turns: int, matt: int, cha
 
 
 @helper
+def _run_into_lamp(
+    model: Model,
+    lamp: int,
+    triangle: int,
+    arrival: tuple[float, float, float, float],
+    way: tuple[int, int, bool, bool, float, float],
+    o: F64,
+    d: F64,
+    weights: F64,
+    scratch: F64,
+    total: F64,
+) -> None:
+    """Add what a path brings of its lamp, into the front of which it ran at o along d.
+
+    `arrival` tells the component of d along the front's normal, and `travelled`, `density` and the chance that the lamp
+    was looked for as in `_lamp_share`, `way` is as there.
+    """
+    along, travelled, density, often = arrival
+    _, matt, _, _, drawn, _ = way
+    if matt > 0 or drawn > 0.0:
+        often *= lamp_often(model.emitters, lamp, scratch[6], scratch[7], face_of(model.surfaces, triangle), o)
+    share = _lamp_share(model, lamp, -along, travelled, way, density, often)
+    add_share(total, share * _brightness(model.emitters, lamp, along, d), weights)
+
+
+@helper
 def _path(
     model: Model,
     lamp: int,
@@ -145,12 +171,9 @@ def _path(
         normal = surfaces.normal[triangle]
         along, own = along_normal(d, normal), mix(word, np.uint64(bounce))
         if along < 0.0 and lamp_of(surfaces, triangle) == lamp:
-            often, drawn = looked, _chance_drawn(model, lamp, side, turns, matt, chance)
-            if matt > 0 or drawn > 0.0:
-                often *= lamp_often(emitters, lamp, scratch[6], scratch[7], face_of(surfaces, triangle), o)
-            way = turns, matt, by_image, whole, drawn, luck
-            share = _lamp_share(model, lamp, -along, travelled, way, density, often)
-            add_share(total, share * _brightness(emitters, lamp, along, d), weights)
+            way = turns, matt, by_image, whole, _chance_drawn(model, lamp, side, turns, matt, chance), luck
+            arrival = along, travelled, density, looked
+            _run_into_lamp(model, lamp, triangle, arrival, way, o, d, weights, scratch, total)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
         staying = stay_or_end(model, lamp, triangle, along, whole, weights)

@@ -9,12 +9,11 @@ from sim.transport.parts import MIRROR, STRAIGHT
 from sim.transport.scatter import part_share
 from sim.transport.tree_traverse import MISS, next_hit
 from sim.transport.triangles import surface_of
-from sim.transport.vectors import copy
 from sim.transport.wires import between_wires
 
 SHORT = 1e-8
 """A shadow ray ends this far [m] before its target, so that the target does not shade itself."""
-_ON_MIRROR = 1e-7
+ON_MIRROR = 1e-7
 
 
 @helper
@@ -100,7 +99,7 @@ def _to_surface_beyond(
         for axis in range(3):
             o[axis] += t * d[axis]
         distance -= t
-        t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, triangle)
+        t, triangle = next_hit(model.tree, o, d, distance + ON_MIRROR, stack, triangle)
     for axis in range(3):
         o[axis] += t * d[axis]
     return triangle
@@ -111,7 +110,7 @@ def to_surface(
     model: Model, lamp: int, surface: int, o: F64, d: F64, distance: float, weights: F64, stack: Stack
 ) -> int:
     """Move o to a mirror that lies `distance` along d, through screens; return the triangle met there, or MISS."""
-    t, triangle = next_hit(model.tree, o, d, distance + _ON_MIRROR, stack, variable(MISS))
+    t, triangle = next_hit(model.tree, o, d, distance + ON_MIRROR, stack, variable(MISS))
     if triangle == MISS:
         return MISS
     if surface_of(model.surfaces, triangle) != surface:
@@ -169,7 +168,28 @@ def aim(start: F64, target: F64, d: F64) -> float:
 def unshaded(
     model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, d: F64
 ) -> tuple[float, float, float, float]:
-    """Return what `from_lamp` does were nothing in between, and the distance to the target [m]; d is set towards it."""
+    """Return irradiance at x for a lamp that shines from one point of its area, were nothing in between.
+
+    Parameters
+    ----------
+    row : int
+        Emissive triangle on which `target` lies.
+    x, normal : (3,) float
+        Receiving point and unit normal.
+    d : (3,) float
+        Set to the direction towards the target.
+
+    Returns
+    -------
+    irradiance : float
+        Cosines over pi distance squared [m-2]: the mean over uniform points of the lamp is irradiance per watt. The
+        lamp's own law stands for its cosine where it has one.
+    density : float
+        Density per steradian at x of uniform points of the lamp.
+    cosine : float
+        Of the direction of arrival with the normal.
+    distance : float [m]
+    """
     distance = aim(x, target, d)
     emitter = model.emitters.normal[row]
     cos_lamp = -(d[0] * emitter[0] + d[1] * emitter[1] + d[2] * emitter[2])
@@ -182,48 +202,12 @@ def unshaded(
 
 
 @helper
-def from_lamp(
-    model: Model, lamp: int, row: int, target: F64, x: F64, normal: F64, o: F64, d: F64, weights: F64, stack: Stack
-) -> tuple[float, float, float]:
-    """Return irradiance at x per watt for a lamp that shines from one point of its area, and that point's density.
-
-    Parameters
-    ----------
-    row : int
-        Emissive triangle on which `target` lies.
-    x, normal : (3,) float
-        Receiving point and unit normal.
-    o, d : (3,) float
-        Scratch; d is left as the direction towards the lamp.
-    weights : (b,) float
-        Take what lies between.
-
-    Returns
-    -------
-    irradiance : float
-        Cosines over pi distance squared [m-2]: the mean over uniform points of the lamp is irradiance per watt. The
-        lamp's own law stands for its cosine where it has one.
-    density : float
-        Density per steradian at x of uniform points of the lamp.
-    cosine : float
-        Of the direction of arrival with the normal.
-    """
-    value, density, cosine, distance = unshaded(model, lamp, row, target, x, normal, d)
-    if value <= 0.0:
-        return 0.0, 0.0, 0.0
-    copy(x, o)
-    if not clear(model, lamp, o, d, distance, weights, stack):
-        return 0.0, 0.0, 0.0
-    return value, density, cosine
-
-
-@helper
 def unshaded_image(
     model: Model, lamp: int, row: int, target: F64, mirror: int, x: F64, normal: F64, o: F64, d: F64
 ) -> tuple[float, float, float, float]:
-    """Return what `from_image` does were nothing in between, and the distance to the target's image [m].
+    """Return what `unshaded` does, by way of a plane mirror: distance and direction are those of the target's image.
 
-    d is set towards that, o is scratch.
+    `o` is scratch, and `target` is kept.
     """
     point, across = model.mirrors.point[mirror], model.mirrors.normal[mirror]
     height, depth = 0.0, 0.0
@@ -248,27 +232,3 @@ def unshaded_image(
     sent = leaving(model.emitters, lamp, cos_lamp, o[0], o[1], o[2])
     density = distance * distance / (cos_lamp * model.emitters.area[lamp])
     return cos_here * sent / (math.pi * distance * distance), density, cos_here, distance
-
-
-@helper
-def from_image(
-    model: Model,
-    lamp: int,
-    row: int,
-    target: F64,
-    mirror: int,
-    x: F64,
-    normal: F64,
-    o: F64,
-    d: F64,
-    weights: F64,
-    stack: Stack,
-) -> tuple[float, float, float]:
-    """Return irradiance at x per watt by way of one plane mirror, as `from_lamp` does without; `target` is kept."""
-    value, density, cosine, distance = unshaded_image(model, lamp, row, target, mirror, x, normal, o, d)
-    if value <= 0.0:
-        return 0.0, 0.0, 0.0
-    copy(x, o)
-    if not through_mirror(model, lamp, mirror, o, d, distance, weights, stack):
-        return 0.0, 0.0, 0.0
-    return value, density, cosine

@@ -8,6 +8,7 @@ from scipy.stats import chi2, t
 
 from sim.simulate.tallies import REPLICATES
 from sim.tally.statistics import Estimate, estimate
+from sim.transport.paths import gather_paths
 from tests.support.kernel_loops import first_densities, first_directions, uniform_block
 from tests.support.mirror_light import mirror
 from tests.support.scene_blocks import Triple, box, lengths, matt, scene, tube
@@ -84,6 +85,28 @@ def test_directions_are_as_frequent_as_their_density_says(place: Triple, normal:
     wanted = count / bins**2
     z = (sums - wanted) / np.sqrt(squares - sums**2 / count)
     assert float(chi2.sf((z**2).sum(), len(z))) > FALSE_ALARM / len(PLACES)
+
+
+def by_single_paths(setup: Setup, paths: int) -> Estimate:
+    """What single paths bring to the first cell of the grid."""
+    model = setup.compiled.model
+    cell = next(group.first for group in setup.compiled.groups if group.name == "grid") - setup.compiled.cells
+    values, whole = np.zeros(paths), np.ones(len(model.receivers.origin), dtype=np.bool_)
+    for index in range(paths):
+        start, count = (np.zeros(len(whole), dtype=np.int64) for _ in range(2))
+        start[cell], count[cell] = index, 1
+        total = np.zeros((len(whole), model.emitters.live.shape[1]))
+        gather_paths(model, 0, 0, start, count, whole, 5, total)
+        values[index] = total[cell].sum()
+    return estimate(values)
+
+
+@pytest.mark.tiny
+def test_paths_that_would_end_at_walls_bring_more_light() -> None:
+    paths = sized(4_000, 150)
+    dark, bright = (by_single_paths(short_trough(law, law), paths) for law in ('"black"', matt(0.6)))
+    assert float(dark.mean) > 0.0
+    assert float(bright.mean - dark.mean) > 3.0 * float(np.hypot(bright.se, dark.se))
 
 
 @pytest.mark.slow

@@ -10,7 +10,7 @@ from sim.transport.chains import NOWHERE, SURFACE, TURNS
 from sim.transport.gpu.memory import stay_apart
 from sim.transport.gpu.target import card_helper, card_routine, for_card, stands_in_for
 from sim.transport.gpu.traverse import CardStack
-from sim.transport.shadow import _ON_MIRROR, SHORT
+from sim.transport.shadow import ON_MIRROR, SHORT
 from sim.transport.tree_traverse import MISS
 
 next_hit = for_card(tree_traverse.next_hit)
@@ -75,7 +75,7 @@ def card_legs(
                 return False
         rest = leg
         while True:
-            t, triangle = next_hit(model.tree, o, d, rest - SHORT if last else rest + _ON_MIRROR, stack, triangle)
+            t, triangle = next_hit(model.tree, o, d, rest - SHORT if last else rest + ON_MIRROR, stack, triangle)
             if triangle == MISS:
                 return last
             if not last and surface_of(model.surfaces, triangle) == surface:
