@@ -36,14 +36,12 @@ def turned(
     triangle: int,
     d: F64,
     weights: F64,
-    index: int,
-    bounce: int,
-    seed: int,
-    stream: int,
+    draw: tuple[int, int, int, int],
     scratch: F64,
 ) -> int:
-    """Note how a path came to a surface, and do there what `meet` does."""
+    """Note how a path came to a surface, and do there what `meet` does; `draw` is what `numbers_of` takes."""
     copy(d, scratch[ARRIVAL])
+    index, bounce, seed, stream = draw
     numbers = numbers_of(index, bounce, seed, stream)
     return meet(model.surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
 
@@ -106,10 +104,7 @@ def send_to_opening(
     triangle: int,
     along: float,
     stay: float,
-    index: int,
-    bounce: int,
-    seed: int,
-    stream: int,
+    draw: tuple[int, int, int, int],
     o: F64,
     d: F64,
     weights: F64,
@@ -120,6 +115,7 @@ def send_to_opening(
     Its weights become those of a path that goes on by chance, as it might have come that way.
     """
     turn_to(model.surfaces.normal[triangle], along < 0.0, scratch[1])
+    index, bounce, seed, stream = draw
     _, u, v, _ = numbers_of(index, bounce, seed, stream)
     if aim_at_opening(model.emitters, lamp, o, scratch[1], u, v, d) <= 0.0:
         return ABSORBED

@@ -159,7 +159,7 @@ def _path(
     surface; `whole` as in `gather_direct`. Rows 6 and 7 of scratch hold place and normal of the last matt surface, or
     the receiver, as the mirrors since show them.
     """
-    surfaces, emitters, chained = model.surfaces, model.emitters, whole and has_chains(model)
+    surfaces, chained = model.surfaces, whole and has_chains(model)
     turns, matt, by_image, triangle, travelled, looked = variable(0), variable(0), False, variable(MISS), 0.0, 1.0
     side, corners, chance, luck, word = variable(NOWHERE), variable(0), 0.0, 0.0, mix(key, np.uint64(point))
     for bounce in range(1, BOUNCE_LIMIT):
@@ -169,15 +169,16 @@ def _path(
         travelled += t
         _move(o, d, t)
         normal = surfaces.normal[triangle]
-        along, own = along_normal(d, normal), mix(word, np.uint64(bounce))
+        along, own, draw = along_normal(d, normal), mix(word, np.uint64(bounce)), (index, bounce, seed, stream)
         if along < 0.0 and lamp_of(surfaces, triangle) == lamp:
             way = turns, matt, by_image, whole, _chance_drawn(model, lamp, side, turns, matt, chance), luck
-            arrival = along, travelled, density, looked
-            _run_into_lamp(model, lamp, triangle, arrival, way, o, d, weights, scratch, total)
+            _run_into_lamp(
+                model, lamp, triangle, (along, travelled, density, looked), way, o, d, weights, scratch, total
+            )
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
         staying = stay_or_end(model, lamp, triangle, along, whole, weights)
-        part = turned(model, lamp, triangle, d, weights, index, bounce, seed, stream, scratch)
+        part = turned(model, lamp, triangle, d, weights, draw, scratch)
         place, rough = stand_to_look(
             model, lamp, triangle, part, whole, chances, which, own, along, o, weights, sent, scratch
         )
@@ -188,9 +189,7 @@ def _path(
                 model, lamp, place, triangle, points, ways, own, weights, sent, scratch, seen, stack, total, odds
             )
         if part == ABSORBED and staying[1] > 0.0:
-            part = send_to_opening(
-                model, lamp, triangle, along, staying[0], index, bounce, seed, stream, o, d, weights, scratch
-            )
+            part = send_to_opening(model, lamp, triangle, along, staying[0], draw, o, d, weights, scratch)
         if part == ABSORBED:
             return
         if part == MIRROR or (part in (LOBE, FACETS) and not whole):
