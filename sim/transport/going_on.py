@@ -103,17 +103,22 @@ def send_to_opening(
     lamp: int,
     triangle: int,
     along: float,
-    stay: float,
+    part: int,
+    staying: tuple[float, float],
     draw: tuple[int, int, int, int],
     o: F64,
     d: F64,
     weights: F64,
     scratch: F64,
 ) -> int:
-    """Send a path that would end at a matt surface to an opening; return the part that acts, ABSORBED without one.
+    """Send a path that would end at a matt surface to an opening, if there is one; return the part that acts.
 
-    Its weights become those of a path that goes on by chance, as it might have come that way.
+    Its weights become those of a path that goes on by chance, as it might have come that way. `staying` is what
+    `stay_or_end` told before.
     """
+    stay, end = staying
+    if part != ABSORBED or end <= 0.0:
+        return part
     turn_to(model.surfaces.normal[triangle], along < 0.0, scratch[1])
     index, bounce, seed, stream = draw
     _, u, v, _ = numbers_of(index, bounce, seed, stream)

@@ -112,7 +112,7 @@ def _run_into_lamp(
     model: Model,
     lamp: int,
     triangle: int,
-    arrival: tuple[float, float, float, float],
+    met: tuple[float, float, float, float],
     way: tuple[int, int, bool, bool, float, float],
     o: F64,
     d: F64,
@@ -122,10 +122,10 @@ def _run_into_lamp(
 ) -> None:
     """Add what a path brings of its lamp, into the front of which it ran at o along d.
 
-    `arrival` tells the component of d along the front's normal, and `travelled`, `density` and the chance that the lamp
+    `met` tells the component of d along the front's normal, and `travelled`, `density` and the chance that the lamp
     was looked for as in `_lamp_share`, `way` is as there.
     """
-    along, travelled, density, often = arrival
+    along, travelled, density, often = met
     _, matt, _, _, drawn, _ = way
     if matt > 0 or drawn > 0.0:
         often *= lamp_often(model.emitters, lamp, scratch[6], scratch[7], face_of(model.surfaces, triangle), o)
@@ -171,10 +171,9 @@ def _path(
         normal = surfaces.normal[triangle]
         along, own, draw = along_normal(d, normal), mix(word, np.uint64(bounce)), (index, bounce, seed, stream)
         if along < 0.0 and lamp_of(surfaces, triangle) == lamp:
-            way = turns, matt, by_image, whole, _chance_drawn(model, lamp, side, turns, matt, chance), luck
-            _run_into_lamp(
-                model, lamp, triangle, (along, travelled, density, looked), way, o, d, weights, scratch, total
-            )
+            met, drawn = (along, travelled, density, looked), _chance_drawn(model, lamp, side, turns, matt, chance)
+            way = turns, matt, by_image, whole, drawn, luck
+            _run_into_lamp(model, lamp, triangle, met, way, o, d, weights, scratch, total)
         points, which = _lamp_points(index, bounce, seed, stream, point, key, matt == 0)
         chances, see, to = choose_side(model, lamp, triangle, along, which, o, weights, sent, scratch)
         staying = stay_or_end(model, lamp, triangle, along, whole, weights)
@@ -188,8 +187,7 @@ def _path(
             look_for_lamp(
                 model, lamp, place, triangle, points, ways, own, weights, sent, scratch, seen, stack, total, odds
             )
-        if part == ABSORBED and staying[1] > 0.0:
-            part = send_to_opening(model, lamp, triangle, along, staying[0], draw, o, d, weights, scratch)
+        part = send_to_opening(model, lamp, triangle, along, part, staying, draw, o, d, weights, scratch)
         if part == ABSORBED:
             return
         if part == MIRROR or (part in (LOBE, FACETS) and not whole):
