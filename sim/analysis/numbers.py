@@ -39,3 +39,12 @@ def percent(share: float) -> str:
         return "over 99.9 %"
     near_an_end = 0.0 < value < 1.0 or 99.0 < value < 100.0
     return f"{value:.1f} %" if near_an_end else f"{value:.0f} %"
+
+
+def percent_with_error(share: float, half_width: float) -> str:
+    """Return ``"70 ± 15 %"``: a share and how far it may be off, or the share alone if it cannot."""
+    if not half_width > 0.0:
+        return percent(share)
+    places = 0 if half_width >= 0.01 else 1
+    # An error that is there is never told as none.
+    return f"{100.0 * share:.{places}f} ± {max(100.0 * half_width, 10.0**-places):.{places}f} %"

@@ -52,6 +52,18 @@ class Covered:
     surely: float
     at_most: float
 
+    @property
+    def between(self) -> tuple[float, float]:
+        """Least and largest share that the noise leaves open, of the mean map and of its cells."""
+        least = max(0.0, min(self.surely, self.share - self.half_width))
+        return least, min(1.0, max(self.at_most, self.share + self.half_width))
+
+    @property
+    def reach(self) -> float:
+        """How far the share may be off on either side."""
+        least, largest = self.between
+        return max(self.share - least, largest - self.share)
+
 
 def covered_share(values: FloatArray, weights: FloatArray, low: float, high: float) -> Covered:
     """Return the share of the area whose value lies between two bounds, both included.
@@ -199,11 +211,10 @@ def _max_criterion(top: float, high: Place) -> Criterion:
 
 
 def _share_criterion(wanted: float, covered: Covered) -> Criterion:
-    lower = min(covered.surely, covered.share - covered.half_width)
-    upper = max(covered.at_most, covered.share + covered.half_width)
+    lower, upper = covered.between
     outcome, factor = judge(Interval(covered.share, lower, upper), wanted, math.inf)
     said, asked = f"the covered share is {percent(covered.share)}", f"{percent(wanted)} is wanted"
-    between = f"between {percent(max(0.0, lower))} and {percent(min(1.0, upper))}"
+    between = f"between {percent(lower)} and {percent(upper)}"
     words = {
         INSIDE: f"{said}, at least {percent(wanted)} as wanted",
         OUTSIDE: f"{said}, {asked}",

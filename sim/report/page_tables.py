@@ -17,6 +17,7 @@ from sim.report.wording import (
     QUANTITIES,
     READING_COLUMNS,
     between,
+    covered_words,
     peak_words,
     reading_words,
     value_of,
@@ -56,7 +57,7 @@ def zone_table(zones: Sequence[ZoneReport]) -> TextTable:
             zone.name,
             with_error(*value_of(zone.uvi)),
             value_words(zone.high),
-            _covered(zone),
+            covered_words(zone) or "–",
             zone.target.words,
             zone.role,
         )
@@ -83,14 +84,6 @@ def range_table(zones: Sequence[ZoneReport], unit: LengthUnit = CENTIMETRES) -> 
 
 def _at(place: Place, unit: LengthUnit) -> str:
     return ", ".join(map(unit.number, place.position))
-
-
-def _covered(zone: ZoneReport) -> str:
-    if zone.covered is None:
-        return "–"
-    share = percent(zone.covered.share)
-    # An error that is there is never told as none.
-    return f"{share} ± {max(100 * zone.covered.half_width, 0.1):.1f} %" if zone.covered.half_width > 0 else share
 
 
 def quantity_tables(zones: Sequence[ZoneReport]) -> list[TextTable]:

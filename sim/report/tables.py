@@ -6,8 +6,8 @@ from rich.console import Group as Lines
 from rich.table import Table
 from rich.text import Text
 
-from sim.analysis.coverage import SceneAnswer
-from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.coverage import HotSpot, SceneAnswer
+from sim.analysis.numbers import plain, with_error
 from sim.analysis.rows import Row
 from sim.analysis.verdict import CLOSE, INSIDE, NO_TARGET, OUTSIDE
 from sim.analysis.zones import ZoneReport
@@ -17,6 +17,7 @@ from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.report.wording import (
     READING_COLUMNS,
     between,
+    covered_words,
     disagreement,
     missed_light,
     peak_words,
@@ -102,8 +103,8 @@ def _zone_tables(zones: tuple[ZoneReport, ...]) -> list[Table | Text]:
     ranges = plain_table("UVI mean, lamps weak to strong", "zone", "as above", "weak to strong")
     for zone in zones:
         mean = with_error(*value_of(zone.uvi))
-        covered = "" if zone.covered is None else percent(zone.covered.share)
-        table.add_row(Text(zone.name), zone.role, mean, value_words(zone.low), value_words(zone.high), covered)
+        extremes = value_words(zone.low), value_words(zone.high)
+        table.add_row(Text(zone.name), zone.role, mean, *extremes, covered_words(zone))
         if zone.uvi_between is not None:
             ranges.add_row(Text(zone.name), mean, between(*zone.uvi_between))
     return [table, ranges] if ranges.row_count else [table]
@@ -158,9 +159,10 @@ def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Text]:
         sign, style = SIGNS[OUTSIDE if spot.sure else CLOSE]
         over = "over" if spot.sure else "perhaps over"
         text = f"{sign} hot spot, {over} {plain(spot.limit)} ({spot.limit_from}): {value_words(spot.peak.place)}, "
-        lines.append(Text(f"{text}{peak_words(spot.peak, unit)}; {_area(spot.area, unit)}", style=style))
+        lines.append(Text(f"{text}{peak_words(spot.peak, unit)}; {_area(spot, unit)}", style=style))
     return lines
 
 
-def _area(area: float, unit: LengthUnit) -> str:
-    return f"{unit.area(area)} {unit.symbol}2"
+def _area(spot: HotSpot, unit: LengthUnit) -> str:
+    area = f"{unit.area(spot.area)} {unit.symbol}2"
+    return area if spot.area_surely == spot.area else f"{area}, {unit.area(spot.area_surely)} beyond the error"

@@ -2,7 +2,8 @@
 
 from sim.analysis.coverage import Peak
 from sim.analysis.extremes import Place
-from sim.analysis.numbers import plain
+from sim.analysis.numbers import percent_with_error, plain
+from sim.analysis.zones import ZoneReport
 from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.tally.lamp_record import DOUBT, Agreement, FittedReading
 from sim.tally.statistics import Estimate
@@ -81,6 +82,11 @@ def missed_light(names: tuple[str, ...], unit: LengthUnit = CENTIMETRES) -> str:
         f"that are followed back from points hardly ever meet so small a lamp. Photons do meet a plane of "
         f"{unit.short(PLANE)} by {unit.short(PLANE)} or more: read one there"
     )
+
+
+def covered_words(zone: ZoneReport) -> str:
+    """Return the covered share of a zone with its error; nothing where no share is wanted or told."""
+    return "" if zone.covered is None else percent_with_error(zone.covered.share, zone.covered.reach)
 
 
 def value_of(estimate: Estimate) -> tuple[float, float]:

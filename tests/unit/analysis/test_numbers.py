@@ -2,7 +2,7 @@
 
 import pytest
 
-from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.numbers import percent, percent_with_error, plain, with_error
 
 
 @pytest.mark.parametrize(
@@ -44,3 +44,17 @@ def test_plain(value: float, text: str) -> None:
 )
 def test_percent_never_rounds_to_an_end(share: float, text: str) -> None:
     assert percent(share) == text
+
+
+@pytest.mark.parametrize(
+    ("share", "half_width", "text"),
+    [
+        (0.7, 0.15, "70 ± 15 %"),
+        (1.0, 0.083, "100 ± 8 %"),
+        (0.996, 0.004, "99.6 ± 0.4 %"),
+        (0.5, 0.0001, "50.0 ± 0.1 %"),
+        (0.5, 0.0, "50 %"),
+    ],
+)
+def test_percent_with_error(share: float, half_width: float, text: str) -> None:
+    assert percent_with_error(share, half_width) == text

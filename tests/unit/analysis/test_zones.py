@@ -93,6 +93,17 @@ def test_covered_share_counts_area_and_both_bounds() -> None:
     values = np.tile([0.5, 1.0, 2.6, 3.0], (8, 1))
     covered = covered_share(values, np.array([0.1, 0.2, 0.3, 0.4]), 1.0, 2.6)
     assert (covered.share, covered.surely, covered.at_most) == (0.5, 0.5, 0.5)
+    sure = covered_share(values, np.array([0.1, 0.2, 0.3, 0.4]), 0.9, 2.7)
+    assert (sure.share, sure.between, sure.reach) == (0.5, (0.5, 0.5), 0.0)
+
+
+def test_covered_share_may_be_off_by_cells_that_are_near_a_bound() -> None:
+    rng = np.random.default_rng(2)
+    values = np.array([0.2, 1.01, 1.5, 2.0]) + 0.1 * rng.standard_normal((16, 4))
+    covered = covered_share(values, np.array([0.1, 0.2, 0.3, 0.4]), 1.0, 2.6)
+    assert covered.surely == pytest.approx(0.7)
+    assert covered.between[0] <= 0.7
+    assert covered.reach >= covered.share - 0.7 > 0.1
 
 
 def test_the_whole_area_is_all_of_it_however_many_cells() -> None:
