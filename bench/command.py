@@ -6,8 +6,9 @@ counts for the outer one, but for imports, which count for themselves. Beside th
 the processors worked in it, which other work on the machine hardly changes. Kernels are compiled beforehand, and so are
 the modules, as they are for everybody who has run the program once.
 
-Last come the times from a save of the scene to its tables and to its report where ``--watch`` has the program stay,
-medians over ``--repeats`` saves. Each save is of another seed, so that nothing is kept from the run before.
+Last come the times from a save of the scene to the first page with its map, to its tables, and to its report where
+``--watch`` has the program stay, medians over ``--repeats`` saves. Each save is of another seed, so that nothing is
+kept from the run before.
 """
 
 import argparse
@@ -24,11 +25,14 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable
 from importlib.machinery import SourceFileLoader
 from pathlib import Path
+from queue import SimpleQueue
 from types import ModuleType
-from typing import Any
+from typing import Any, TypeAlias
+
+from sim.report.watched_page import STAMP
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMOS = ("dry-ledge", "tall-foliage", "spot-slab")
@@ -37,6 +41,8 @@ IMPORTS = "imports"
 KERNELS = "sim.simulate.trace"
 SAVE_AFTER_S = 3.0
 """Time between a report and the next save: somebody looks at it, and the program that draws gets ready."""
+LOOK_EVERY_S = 0.005
+Told: TypeAlias = tuple[float, str | None]
 
 # Stage, module, and the function or method of it that is the stage.
 STAGES = (
@@ -210,7 +216,7 @@ def measure(scene: Path, words: list[str], repeats: int) -> dict[str, Any]:
 
 
 def watched(scene: Path, words: list[str], repeats: int) -> dict[str, float]:
-    """Return the median time from a save of a scene to its tables and to its report [s], while it is watched."""
+    """Return the median time from a save of a scene to its tables, its map and its report [s], while it is watched."""
     text = re.sub(r"(?m)^seed = .*$", "", scene.read_text(encoding="utf-8")).rstrip()
     with tempfile.TemporaryDirectory() as folder:
         saved = Path(shutil.copy(scene, folder))
@@ -220,27 +226,41 @@ def watched(scene: Path, words: list[str], repeats: int) -> dict[str, float]:
         command = [sys.executable, "-m", "sim", "run", str(saved), *words, "--watch"]
         command += ["--quiet", "--out", str(Path(folder, "out"))]
         environment = os.environ | {"PYTHONPATH": str(ROOT)}
-        found: dict[str, list[float]] = {"tables": [], "report": []}
+        stamp = Path(folder, "out", STAMP)
+        found: dict[str, list[float]] = {"map": [], "tables": [], "report": []}
         with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True) as program:
             assert program.stdout is not None
-            lines = iter(program.stdout)
+            lines: SimpleQueue[Told] = SimpleQueue()
+            threading.Thread(target=listen, args=(program.stdout, lines), daemon=True).start()
             told_at(lines, "report: ")
             for seed in range(101, 101 + repeats):
                 time.sleep(SAVE_AFTER_S)
-                started = time.monotonic()
+                started, before = time.monotonic(), stamp.stat().st_mtime_ns
                 saved.write_text(f"{text}\nseed = {seed}\n", encoding="utf-8")
+                while stamp.stat().st_mtime_ns == before and program.poll() is None:
+                    time.sleep(LOOK_EVERY_S)
+                found["map"].append(time.monotonic() - started)
                 found["tables"].append(told_at(lines, ("Zones", "Sensors", "Surfaces")) - started)
                 found["report"].append(told_at(lines, "report: ") - started)
             program.send_signal(signal.SIGINT)
     return {what: statistics.median(seconds) for what, seconds in found.items()}
 
 
-def told_at(lines: Iterator[str], start: str | tuple[str, ...]) -> float:
+def listen(stream: Iterable[str], lines: "SimpleQueue[Told]") -> None:
+    """Note each line of a stream and when it came; the last is none."""
+    for line in stream:
+        lines.put((time.monotonic(), line))
+    lines.put((time.monotonic(), None))
+
+
+def told_at(lines: "SimpleQueue[Told]", start: str | tuple[str, ...]) -> float:
     """Return when a line was told that starts so."""
-    for line in lines:
+    while True:
+        when, line = lines.get()
+        if line is None:
+            raise RuntimeError(f"the program ended before it told {start!r}")
         if line.startswith(start):
-            return time.monotonic()
-    raise RuntimeError(f"the program ended before it told {start!r}")
+            return when
 
 
 def print_table(found: dict[str, Any]) -> None:
@@ -257,7 +277,8 @@ def print_table(found: dict[str, Any]) -> None:
     loaded = ", ".join(f"{name} {1000 * value:.0f} ms" for name, value in found["kernels"].items())
     print(f"  kernels loaded: {loaded}")
     seconds = found["watched"]
-    print(f"  save to tables with --watch: {seconds['tables']:.2f} s, to the report: {seconds['report']:.2f} s")
+    told = ", ".join(f"to the {what} {seconds[what]:.2f} s" for what in ("map", "tables", "report"))
+    print(f"  with --watch, from a save {told}")
 
 
 def main() -> None:

@@ -67,6 +67,23 @@ class ReportFolder:
                 os.replace(place / name, self._out / name)
             self._left, self._page = self._marks(), page
 
+    @property
+    def has_page(self) -> bool:
+        """Whether there is a page here that the next one takes the place of."""
+        return self._page is not None
+
+    def show_early(self, page: str) -> None:
+        """Put the page of a run that is under way in place, until its files are all made.
+
+        It takes the place of a page that is whole, which comes back in the end if nothing else comes before; where
+        there is none, or a file is somebody else's, it is dropped.
+        """
+        if not self.has_page or self._changed() or not self._out.is_dir():
+            return
+        write_whole(self._out / PAGE, asking(page))
+        write_whole(self._out / STAMP, stamp_file(page))
+        self._left |= {name: mark(self._out / name) for name in (PAGE, STAMP)}
+
     def end(self) -> None:
         """Leave a page that asks for nothing; one that is open in a browser loads it a last time."""
         now = self._marks()

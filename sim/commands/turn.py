@@ -90,6 +90,7 @@ def traced(
     tell: Callable[["SceneAnswer"], None] | None,
     look: Callable[[], None] = _nothing,
     readings: "Readings | None" = None,
+    show: Callable[["SceneAnswer"], None] | None = None,
 ) -> Ended:
     """Return what the tracing of a scene gave.
 
@@ -103,6 +104,8 @@ def traced(
         Called after every step; what it raises ends the run.
     readings : Readings, optional
         Set-ups of lamps' readings that earlier runs traced.
+    show : callable, optional
+        Given the answer so far, now and again where the run goes on for long.
 
     Raises
     ------
@@ -154,6 +157,7 @@ def traced(
                 sections=asked.out is not None,
                 readings=readings,
                 soon=None if tell is None else soon,
+                meanwhile=None if show is None else lambda result: show(answer(result)),
             )
         except Interrupted:
             raise KeyboardInterrupt from None
@@ -194,6 +198,30 @@ def tell_files(ended: Ended, asked: Asked, left_out: str) -> None:
         click.echo(left_out, err=True)
     if ended.interrupted:
         click.echo("interrupted: the numbers above are those traced so far", err=True)
+
+
+def early_page(told: "SceneAnswer", asked: Asked, elapsed_s: float, drawn: bool, look: Callable[[], None]) -> str:
+    """Return the page of a run that is under way: what `traced` tells of, and places for all that is to come.
+
+    Parameters
+    ----------
+    told : SceneAnswer
+    asked : Asked
+    elapsed_s : float [s]
+        Time that the run took so far.
+    drawn : bool
+        Whether pictures in three dimensions are to come.
+    look : callable
+        Called between one thing and the next; what it raises ends the page.
+    """
+    from sim.report.guesses import guessed_values
+    from sim.report.page import report_page
+    from sim.report.pictures import Pictures
+
+    guesses = guessed_values(told.result.scene)
+    pictures = Pictures if drawn else None
+    day = date.today().isoformat()
+    return report_page(told, day, elapsed_s, guesses, unit=asked.unit, pictures=pictures, look=look, coming=True)
 
 
 def write(

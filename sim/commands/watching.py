@@ -4,6 +4,7 @@ The program stays, so that libraries and compiled kernels are loaded once. Nothi
 gives the numbers that it would give alone.
 """
 
+import time
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ import click
 from sim.commands.checking import surveyed
 from sim.commands.page_pictures import page_artist
 from sim.commands.report_folder import ChangedByOthersError, ReportFolder
-from sim.commands.turn import Asked, Ended, print_tables, tell_files, traced, write
+from sim.commands.turn import Asked, Ended, early_page, print_tables, tell_files, traced, write
 from sim.commands.watched_files import WatchedFiles
 from sim.furniture.imported import keep_meshes
 from sim.scene.fault import SceneError
@@ -45,6 +46,7 @@ class Watch:
         self._files = WatchedFiles(asked.scene)
         self._folder = None if asked.out is None else ReportFolder(asked.out)
         self._begun = self._tracing = False
+        self._since = 0.0
         self._means: Means | None = None
         self._readings = Readings()
         keep_meshes()
@@ -85,10 +87,10 @@ class Watch:
     def _stopped(self, artist: "PageArtist | None") -> bool:
         """Run the scene; return whether Ctrl-C stopped it."""
         self._files.begin()
-        self._tracing = True
+        self._tracing, self._since = True, time.monotonic()
         try:
             seen = surveyed(self._asked.scene, self._files.note)
-            ended = traced(seen, self._asked, self._tell, self._look, self._readings)
+            ended = traced(seen, self._asked, self._tell, self._look, self._readings, self._show)
             self._keep(ended, artist)
             return ended.interrupted
         except SceneError as error:
@@ -112,6 +114,13 @@ class Watch:
         before, self._means = self._means, area_means(told)
         if before is not None:
             _print_changes(before, self._means)
+        self._show(told)
+
+    def _show(self, told: "SceneAnswer") -> None:
+        """Put a page of the run so far in the place of the one before."""
+        if self._folder is not None and self._folder.has_page:
+            elapsed_s = time.monotonic() - self._since
+            self._folder.show_early(early_page(told, self._asked, elapsed_s, self._drawn, self._look))
 
     def _keep(self, ended: Ended, artist: "PageArtist | None") -> None:
         """Write the files of a run, if there is a folder for them."""

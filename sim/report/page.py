@@ -50,6 +50,7 @@ def report_page(  # noqa: PLR0913  # most are keywords with a default
     unit: LengthUnit = CENTIMETRES,
     pictures: Callable[[], Pictures] | None = None,
     look: Callable[[], None] = lambda: None,
+    coming: bool = False,
 ) -> str:
     """Return the page as HTML.
 
@@ -69,12 +70,15 @@ def report_page(  # noqa: PLR0913  # most are keywords with a default
         nothing of them where left out.
     look : callable
         Called between one figure and the next; what it raises ends the page.
+    coming : bool
+        Whether the run is still under way: the page then says where something is not made yet.
     """
     words = _answer(told, date, unit) | _details(told, unit, look)
     return render(
         "report.html",
         **words,
         pictures=None if pictures is None else _pictures(pictures()),
+        coming=coming,
         assumptions=[*_assumptions(told, unit), *guesses],
         provenance=_provenance(told, date, elapsed_s),
     )
@@ -123,12 +127,14 @@ def _details(told: SceneAnswer, unit: LengthUnit, look: Callable[[], None]) -> d
         "zone_ranges": range_table(told.zones, unit),
         "zone_quantities": quantity_tables(told.zones),
         "power_ranges": power_table(told.zones) if any(zone.uvi_between for zone in told.zones) else None,
-        "readings": [reading_table(lamp, unit) for lamp in told.result.lamps if lamp.readings],
+        "readings": [
+            reading_table(lamp, told.result.meta.replicates, unit) for lamp in told.result.lamps if lamp.readings
+        ],
         "gradients": [_gradient_line(told, index, unit) for index in range(len(told.gradients))],
         "highest": _highest(told, unit),
         "hot_spots": hot_spot_table(told, unit) if told.hot_spots else None,
         "no_hot_spots": _no_hot_spots(told),
-        "surfaces": row_table("UV index on the surfaces themselves", told.surfaces, unit),
+        "surfaces": row_table("UV index on the surfaces themselves", told.surfaces, unit) if told.surfaces else None,
         "distances": distance_table(curves(told.maps, profiles(told.maps)), unit),
         "sensors": row_table("Sensors", told.sensors, unit) if told.sensors else None,
         "energy": energy_table(told),

@@ -13,17 +13,25 @@ _ASKING = """\
 "use strict";
 (() => {
   let found = false, until = 0;
+  // What is still to come keeps the room that it had on the page before, so that nothing moves below it.
+  const room = (history.state || {}).room || {}, named = (part) => part.getAttribute("aria-labelledby");
+  document.querySelectorAll("[data-coming]").forEach((part) => part.style.minHeight = (room[named(part)] || 0) + "px");
+  const again = () => {
+    document.querySelectorAll("section").forEach((part) => room[named(part)] = part.offsetHeight);
+    history.replaceState({ room }, "");
+    location.reload();
+  };
   const ask = (last) => {
     const script = document.createElement("script");
     script.addEventListener("load", () => {
       found = true;
-      if (window.newestReport !== "@") location.reload();
-      else if (Date.now() < until) setTimeout(ask, 500, script);
+      if (window.newestReport !== "@") again();
+      else if (Date.now() < until) setTimeout(ask, 250, script);
       // Nothing new for hours: the program may have been killed. Whoever turns to the page again has it ask again.
       else rest(script);
     });
     // Gone: the program has ended and left a page that asks no more. One that was copied never found it.
-    script.addEventListener("error", () => found && location.reload());
+    script.addEventListener("error", () => found && again());
     script.src = "STAMP?" + Date.now();
     last.replaceWith(script);
   };
@@ -59,7 +67,7 @@ def stamp_of(page: str) -> str:
 
 
 def asking(page: str) -> str:
-    """Return a page that looks twice a second into `STAMP` beside it, and loads itself where that names another.
+    """Return a page that looks into `STAMP` beside it now and again, and loads itself where that names another.
 
     After `REST_MS` without another it says that it rests, and looks again when somebody turns to it. The reader's place
     on the page is kept, as browsers do when they load a page anew.

@@ -17,6 +17,7 @@ from sim.scene.fault import SceneError, key_text
 from sim.scene.model import Scene
 from sim.simulate.assemble import Traced, assemble, version
 from sim.simulate.checkpoint import load_checkpoint, run_key, save_checkpoint
+from sim.simulate.glimpses import Glimpses
 from sim.simulate.pilot import chosen_ways
 from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_powers
 from sim.simulate.readings import Readings
@@ -88,6 +89,7 @@ class _Run:
     error: float | None = None
     points_only: bool = False
     card: "Card | None" = None
+    glimpses: Glimpses | None = None
     goal: int | None = None
     """Photons of each lamp in each replicate that the whole run will take, where that is known or guessed."""
 
@@ -140,6 +142,7 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     stop: Callable[[], bool] = lambda: False,
     sections: bool = False,
     soon: Callable[[Result], None] | None = None,
+    meanwhile: Callable[[Result], None] | None = None,
     readings: Readings | None = None,
 ) -> Result:
     """Return the result of tracing a scene.
@@ -174,6 +177,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     soon : callable, optional
         Given the same numbers before sections are traced and cells of surfaces put together: a result of sensors, zones
         and places within reach alone, or, of a scene without sensors and zones, of surfaces as well.
+    meanwhile : callable, optional
+        Given such a result of what is traced so far, now and again where a run goes on for long.
     readings : Readings, optional
         Set-ups of readings that earlier runs traced; what this one traces is added. They change nothing but the time.
 
@@ -199,6 +204,8 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
         run.card = _card(compiled) if on_card else None
         if checkpoint is not None:
             run.tallies = load_checkpoint(checkpoint, run.key, tallies) or tallies
+        if meanwhile is not None:
+            run.glimpses = Glimpses(lambda: meanwhile(run.told(pool)))
         _trace_all(run, _photons_each(limit, len(scene.lamps)), wanted, pool)
         if not run.tallies.photons.all():
             run.save()
@@ -261,6 +268,8 @@ def _trace_to(run: _Run, target: int, pool: ThreadPoolExecutor) -> bool:
             run.save()
         if run.stop():
             return False
+        if run.glimpses is not None and tallies.photons.all():
+            run.glimpses.offer(share)
     return True
 
 
@@ -329,7 +338,9 @@ def _powers(  # noqa: PLR0913, PLR0917  # what a run has
         if stop():
             raise Interrupted
         maps = Maps(run.result(pool))
-        return np.stack([maps.of(name)[:, meter] for meter, name in enumerate(weightings)], axis=1)
+        # The face of a panel is read, too, and comes before the meters.
+        rows = [maps.result.group("sensor", meter.name).first for meter in setup.sensors]
+        return np.stack([maps.of(name)[:, row] for row, name in zip(rows, weightings, strict=True)], axis=1)
 
     try:
         return lamp_powers(scene, read, wanted)

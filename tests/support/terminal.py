@@ -7,6 +7,7 @@ import select
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -42,6 +43,13 @@ class Terminal:
         while len(re.findall(pattern, self.shown)) < times:
             assert time.monotonic() < end, f"no {pattern!r} {times} times in {self.shown[-500:]!r}"
             assert self.process.poll() is None, f"ended with {self.process.returncode}: {self.shown[-500:]!r}"
+            self._read()
+
+    def wait_until(self, done: Callable[[], bool]) -> None:
+        """Read until something is so."""
+        end = time.monotonic() + PATIENCE_S
+        while not done():
+            assert time.monotonic() < end, f"it does not come to it: {self.shown[-500:]!r}"
             self._read()
 
     def ended(self) -> int:

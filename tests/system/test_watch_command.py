@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.report.watched_page import STAMP
+from sim.report.watched_page import STAMP, resting
 from tests.support.scene_text import altered
 from tests.support.terminal import Terminal, command
 from viewer.gl import NoGLError, require_gl
@@ -20,6 +20,7 @@ RADIUS, THICKER = 'radius = "8 mm"', 'radius = "10 mm"'
 FILES = {"result.npz", "report.html", "summary.json", "receivers.csv"}
 WATCHING = r"watching scene\.toml; Ctrl-C ends"
 ENDLESS = "histories = 1000000000000"
+UNDER_WAY = "This run is under way"
 
 Start = Callable[..., Terminal]
 
@@ -111,6 +112,29 @@ def test_a_save_while_it_traces_begins_again_at_once(start: Start, scene: Path, 
     watching.wait_for(WATCHING)
     assert watching.shown.count("Zones") == 1
     assert FILES | {STAMP} == {path.name for path in out.iterdir()}
+
+
+def test_a_long_run_shows_its_numbers_meanwhile_and_a_whole_page_comes_back_in_the_end(
+    start: Start, scene: Path, tmp_path: Path
+) -> None:
+    page = tmp_path / "out" / "report.html"
+    watching = start(scene, "--out", page.parent, "--watch", "--no-pictures")
+    watching.wait_for(WATCHING)
+    whole = {path.name: path.read_bytes() for path in page.parent.iterdir()}
+    scene.write_text(READING.replace("histories = 1000", ENDLESS), encoding="utf-8")
+    watching.wait_until(lambda: UNDER_WAY in page.read_text(encoding="utf-8"))
+    shown = {path.name: path.read_bytes() for path in page.parent.iterdir()}
+    assert {name for name in FILES | {STAMP} if shown[name] != whole[name]} == {"report.html", STAMP}
+    scene.write_text("no scene", encoding="utf-8")
+    watching.wait_for(WATCHING, 2)
+    assert UNDER_WAY in page.read_text(encoding="utf-8")
+    watching.process.send_signal(signal.SIGINT)
+    assert 0 == watching.ended()
+    at_rest = resting(whole["report.html"].decode())
+    assert at_rest is not None
+    kept = {path.name: path.read_bytes() for path in page.parent.iterdir()}
+    assert kept | {STAMP: whole[STAMP]} == whole | {"report.html": at_rest.encode()}
+    assert STAMP not in kept
 
 
 def test_a_bad_scene_is_told_in_one_line_and_waited_for(start: Start, scene: Path) -> None:

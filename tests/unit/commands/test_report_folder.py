@@ -50,6 +50,28 @@ def test_each_run_replaces_the_one_before_and_the_end_leaves_plain_files(tmp_pat
     assert names(tmp_path) == FILES_OF_A_RUN
 
 
+def test_a_page_shown_early_gives_way_to_whole_files_and_comes_alone(tmp_path: Path) -> None:
+    folder = ReportFolder(tmp_path)
+    folder.show_early(page("before there is any"))
+    assert not names(tmp_path)
+    fill(folder, "one")
+    before = texts(tmp_path)
+    folder.show_early(page("early"))
+    early = texts(tmp_path)
+    assert early == before | {PAGE: asking(page("early")), STAMP: early[STAMP]}
+    assert early[STAMP] != before[STAMP]
+    folder.end()
+    assert page("one") == texts(tmp_path)[PAGE]
+    folder = ReportFolder(tmp_path)
+    fill(folder, "one")
+    folder.show_early(page("early"))
+    fill(folder, "two")
+    assert asking(page("two")) == texts(tmp_path)[PAGE]
+    (tmp_path / PAGE).write_text("mine", encoding="utf-8")
+    folder.show_early(page("early"))
+    assert "mine" == texts(tmp_path)[PAGE]
+
+
 def test_a_run_that_fails_leaves_the_one_before(tmp_path: Path) -> None:
     folder = ReportFolder(tmp_path)
     fill(folder, "one")
@@ -151,6 +173,27 @@ def test_an_open_page_shows_the_next_one_at_the_same_place_and_rests_in_the_end(
         found.page.wait_for_function("scrollY === 1234", timeout=60_000)
         assert "two" == found.page.title()
         assert ([], []) == (found.outside, found.errors)
+
+
+@pytest.mark.browser
+@needs_chromium
+def test_what_is_still_to_come_keeps_its_room_so_that_nothing_moves_below_it(tmp_path: Path) -> None:
+    parts = "<section aria-labelledby='a'{}><p style='height: {}px'>a</p></section><p style='height: 9000px'>b</p>"
+
+    def of(text: str, mark: str, height: int) -> str:
+        return page(text).replace("<p", f"{parts.format(mark, height)}<p", 1)
+
+    folder = ReportFolder(tmp_path)
+    fill(folder, "none")
+    folder.show_early(of("one", "", 2000))
+    with opened(file_address(tmp_path / PAGE)) as found:
+        height = found.page.evaluate("document.documentElement.scrollHeight")
+        found.page.evaluate("scrollTo(0, 3456)")
+        for text in ("two", "three"):
+            folder.show_early(of(text, " data-coming", 20))
+            found.page.wait_for_function(f"document.title === '{text}'", timeout=60_000)
+            found.page.wait_for_function("scrollY === 3456", timeout=60_000)
+            assert height == found.page.evaluate("document.documentElement.scrollHeight")
 
 
 @pytest.mark.browser

@@ -10,7 +10,8 @@ import pytest
 from sim.analysis.coverage import answer
 from sim.report.page import report_page
 from sim.report.page_tables import MOST_BESIDE, quantity_tables
-from sim.report.rendering import NO_BREAK
+from sim.report.pictures import Pictures
+from sim.report.prose import NO_BREAK
 from sim.tally.result import FloatArray, Result
 from tests.support.synthetic_result import (
     TUBE,
@@ -169,6 +170,20 @@ def test_sparse_results_make_whole_pages(result: Result) -> None:
     outline = Outline(page_of(result))
     assert (outline.open, outline.faults) == ([], [])
     assert "nan" not in " ".join(outline.words).split()
+
+
+def test_a_run_under_way_has_places_for_what_is_to_come(page: str) -> None:
+    whole = terrarium()
+    result = replace(whole, groups=tuple(group for group in whole.groups if group.kind != "surface"))
+    early = report_page(answer(result), "2026-01-05", pictures=Pictures, coming=True)
+    outline, mark = Outline(early), "This run is under way"
+    assert (outline.open, outline.faults) == ([], [])
+    coming = [part["aria-labelledby"] for part in outline.named("section") if "data-coming" in part]
+    assert ["pictures", "sections", "maps"] == coming
+    assert early.index("The brightest place within reach") < early.index('id="figure-reach"')
+    assert mark in early
+    assert mark not in page
+    assert "data-coming" not in page
 
 
 def test_a_refuge_that_is_brighter_is_said_to_be() -> None:
