@@ -135,6 +135,12 @@ class FixtureTrace:
         values: FloatArray = self.fates[:, rows].sum(axis=1) @ (power / power.sum())
         return estimate(values)
 
+    @property
+    def power(self) -> Estimate:
+        """Radiant power at which the lamp is told [W]; where it was stated it has no error."""
+        factors = estimate(1.0 + self.deviation)
+        return Estimate(np.array(self.record.radiant_power), self.record.radiant_power * factors.se, factors.replicates)
+
     def uvi_per_watt(self) -> Estimate:
         """Return the UV index per watt of radiant power at each distance, (d,)."""
         return estimate(self.uvi)

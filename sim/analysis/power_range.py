@@ -4,6 +4,7 @@ import numpy as np
 
 from sim.analysis.maps import Maps
 from sim.tally.result import FloatArray, Group
+from sim.tally.statistics import Estimate, estimate
 
 PowerBounds = tuple[Maps, Maps]
 
@@ -28,9 +29,9 @@ def power_bounds(maps: Maps) -> PowerBounds | None:
     return Maps(maps.result, low), Maps(maps.result, high)
 
 
-def mean_between(bounds: PowerBounds | None, group: Group) -> tuple[float, float] | None:
+def mean_between(bounds: PowerBounds | None, group: Group) -> tuple[Estimate, Estimate] | None:
     """Return the mean UV index over a group at both ends of the lamps' ranges, or None if they have none."""
     if bounds is None:
         return None
-    low, high = (float(end.mean_over(group, end.uvi).mean()) for end in bounds)
+    low, high = (estimate(end.mean_over(group, end.uvi)) for end in bounds)
     return low, high

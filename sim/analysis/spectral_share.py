@@ -8,7 +8,7 @@ from sim.analysis.maps import Maps
 from sim.spectra.arrays import FloatArray
 from sim.spectra.weighting import WEIGHTINGS
 from sim.tally.result import Group
-from sim.tally.statistics import resampled
+from sim.tally.statistics import resampled, t_factor
 
 EDGE_NM = 298.0
 """End of the plateau of the erythema curve (CIE S 007/E:1998), about where the sun's light at the ground ends."""
@@ -16,10 +16,16 @@ EDGE_NM = 298.0
 
 @dataclass(frozen=True)
 class Share:
-    """A share and its standard error; both are NaN of no light at all."""
+    """A share, its standard error and the replicates behind it; the first two are NaN of no light at all."""
 
     value: float
     se: float
+    replicates: int
+
+    @property
+    def half_width(self) -> float:
+        """Half width of the 95 % interval."""
+        return t_factor(self.replicates) * self.se
 
 
 def _below_edge(wavelength_nm: FloatArray) -> FloatArray:
@@ -51,10 +57,10 @@ def share_below(maps: Maps, group: Group) -> Share:
 def ratio_share(part: FloatArray, whole: FloatArray) -> Share:
     """Return the share that a part has of a whole, from the replicates of both, (replicate,)."""
     if not whole.mean() > 0:
-        return Share(float("nan"), float("nan"))
+        return Share(float("nan"), float("nan"), len(whole))
 
     def ratio(mean: FloatArray) -> float:
         # A draw of dark replicates alone has no share; zero keeps it finite.
         return float(mean[0] / mean[1]) if mean[1] > 0 else 0.0
 
-    return Share(*resampled(np.stack([part, whole], axis=1), ratio))
+    return Share(*resampled(np.stack([part, whole], axis=1), ratio), len(whole))

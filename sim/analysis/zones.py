@@ -9,7 +9,7 @@ import numpy.typing as npt
 from sim.analysis.classification import Classification, classify
 from sim.analysis.extremes import Place, highest_place, lowest_place
 from sim.analysis.maps import Maps, area_weights
-from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.numbers import percent, percent_with_error, plain, with_error
 from sim.analysis.power_range import PowerBounds, mean_between, power_bounds
 from sim.analysis.spectral_share import Share, share_below
 from sim.analysis.target import ZoneTarget, target_of
@@ -103,7 +103,7 @@ class ZoneReport:
     target : ZoneTarget
     uvi : Estimate
         Area mean.
-    uvi_between : (float, float), optional
+    uvi_between : (Estimate, Estimate), optional
         Area mean with all lamps at the low and at the high end of what is known of their power; None where it is sure.
     low, high : Place
     covered : Covered, optional
@@ -122,7 +122,7 @@ class ZoneReport:
     height: float | None
     target: ZoneTarget
     uvi: Estimate
-    uvi_between: tuple[float, float] | None
+    uvi_between: tuple[Estimate, Estimate] | None
     low: Place
     high: Place
     covered: Covered | None
@@ -213,11 +213,12 @@ def _max_criterion(top: float, high: Place) -> Criterion:
 def _share_criterion(wanted: float, covered: Covered) -> Criterion:
     lower, upper = covered.between
     outcome, factor = judge(Interval(covered.share, lower, upper), wanted, math.inf)
-    said, asked = f"the covered share is {percent(covered.share)}", f"{percent(wanted)} is wanted"
+    share = percent_with_error(covered.share, covered.reach)
+    said, asked = f"the covered share is {share}", f"{percent(wanted)} is wanted"
     between = f"between {percent(lower)} and {percent(upper)}"
     words = {
         INSIDE: f"{said}, at least {percent(wanted)} as wanted",
         OUTSIDE: f"{said}, {asked}",
-        CLOSE: f"{said}, somewhere {between}, {asked}",
+        CLOSE: f"the covered share is {percent(covered.share)}, somewhere {between}, {asked}",
     }
     return Criterion("share", outcome, words[outcome], factor)

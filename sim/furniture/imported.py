@@ -7,12 +7,11 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from sim.furniture.kept import Kept
-from sim.furniture.mesh_file import MeshFile, Unit, gated, unit_fault
+from sim.furniture.mesh_file import MeshFile, MeshPath, Unit, gated, unit_fault
 from sim.furniture.part_base import PartBase
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
 from sim.geometry.patches import patches, split_to_size
 from sim.materials.surface import Surface
-from sim.spec import SceneFile
 from sim.units import Angle, Position
 
 if TYPE_CHECKING:
@@ -118,7 +117,7 @@ class Imported(PartBase):
     """
 
     kind: Literal["mesh"]
-    file: SceneFile
+    file: MeshPath
     unit: Unit | None = Field(default=None, description="of the file's coordinates; not for GLB, which is in metres")
     scale: Annotated[float, Field(gt=0.0)] = 1.0
     turn: tuple[Angle, Angle, Angle] = (0.0, 0.0, 0.0)
@@ -156,7 +155,10 @@ class Imported(PartBase):
     def _cut(self, found: MeshFile, receiver_size: float) -> tuple[Mesh, IntArray]:
         """Return its mesh where it stands, cut to size, and the patch of each triangle."""
         placed = found.mesh.moved(rotation(self.turn), np.array(self.at))
-        mesh = split_to_size(placed, LONGEST_EDGE * receiver_size)
+        try:
+            mesh = split_to_size(placed, LONGEST_EDGE * receiver_size)
+        except ValueError as error:
+            raise ValueError(f"'{found.name}' is {found.size} m; are 'unit' and 'scale' right? {error}") from None
         return mesh, patches(mesh, receiver_size)
 
     def description(self) -> str:

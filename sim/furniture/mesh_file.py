@@ -3,12 +3,14 @@
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from pydantic import AfterValidator
 
 from sim.geometry.closed import BoolArray, close_up, edge_uses, merged, picked, signed_volume
 from sim.geometry.mesh import FloatArray, IntArray, Mesh
+from sim.spec import SceneFile
 from sim.units import LENGTH
 
 Unit = Literal["mm", "cm", "m", "in", "ft"]
@@ -48,10 +50,19 @@ class MeshFile:
     consistent: bool
     turned: Literal["inward", "outward"] | None
 
+    @property
+    def size(self) -> str:
+        """Its lengths along x, y and z in words, in metres."""
+        low, high = self.mesh.bounds
+        return " x ".join(f"{extent:.4g}" for extent in high - low)
+
     def note(self) -> str:
         """Return one line on its triangles, its size and its faults."""
         shape = "watertight" if self.watertight else "not watertight"
-        facts = [f"{len(self.mesh.faces)} triangles", f"{_size_text(self.mesh)} m", shape]
+        facts = [f"{len(self.mesh.faces)} triangles", f"{self.size} m", shape]
+        low, high = self.mesh.bounds
+        if not LIKELY[0] <= float((high - low).max()) <= LIKELY[1]:
+            facts.append("of an odd size: is its unit right?")
         if self.degenerate:
             facts.append(f"{_counted(self.degenerate, 'triangle')} without area left out")
         if self.doubled:
@@ -63,11 +74,22 @@ class MeshFile:
         return f"{self.name}: {', '.join(facts)}"
 
 
+def _of_a_kind_that_is_read(path: Path) -> Path:
+    suffix = path.suffix.lower()
+    if suffix == ".gltf":
+        raise ValueError(f"'{path.name}' has its numbers in other files; export it as .glb, which is one file")
+    if suffix not in SUFFIXES:
+        raise ValueError(f"'{path.name}' is no mesh file that can be read; use one of {', '.join(SUFFIXES)}")
+    return path
+
+
+MeshPath = Annotated[SceneFile, AfterValidator(_of_a_kind_that_is_read)]
+"""A mesh file named by a scene."""
+
+
 def unit_fault(path: Path, unit: str | None) -> str | None:
     """Return what is wrong with the unit given for a mesh file, as one line; None if nothing is."""
     suffix = path.suffix.lower()
-    if suffix not in SUFFIXES:
-        return f"'{path.name}' is no mesh file that can be read; use one of {', '.join(SUFFIXES)}"
     if suffix == ".glb" and unit is not None:
         return "'unit' must be left out for a .glb file, whose format states metres"
     if suffix != ".glb" and unit is None:
@@ -204,11 +226,6 @@ def _without_area(mesh: Mesh) -> BoolArray:
     longest = np.maximum(np.maximum(one, two), three)
     flat: BoolArray = mesh.areas <= 1e-12 * longest * longest
     return flat
-
-
-def _size_text(mesh: Mesh) -> str:
-    low, high = mesh.bounds
-    return " x ".join(f"{extent:.4g}" for extent in high - low)
 
 
 def _counted(count: int, noun: str) -> str:

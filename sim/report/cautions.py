@@ -1,14 +1,17 @@
 """Cautions, written once: what may hurt eyes, skin and animals, and what a computed number cannot promise."""
 
+import math
 from collections.abc import Iterator
 
 from sim.analysis.coverage import SceneAnswer
-from sim.analysis.numbers import percent, plain
+from sim.analysis.energy import power_budget
+from sim.analysis.numbers import percent, plain, with_error
 from sim.analysis.power_range import power_bounds
 from sim.analysis.verdict import INSIDE
 from sim.analysis.zones import ZoneReport
+from sim.report.highest import value_words
 from sim.report.lengths import CENTIMETRES, LengthUnit
-from sim.report.wording import between, disagreement, missed_light, peak_words
+from sim.report.wording import between, disagreement, missed_light, peak_words, share_words, value_of
 from sim.tally.statistics import estimate
 
 SED = 100.0
@@ -21,6 +24,8 @@ ERYTHEMAL_PER_UVI = 0.025
 NOTABLE_SHARE_BELOW_298 = 0.2
 NEAR_LAMP = 0.15
 LOSSY = 0.01
+_TIMES = (("s", 1.0, 90.0), ("min", 60.0, 7200.0), ("h", 3600.0, math.inf))
+"""Units of time, how many seconds they have, and up to where they are told in [s]."""
 
 STANDING: tuple[tuple[str, str], ...] = (
     (
@@ -90,7 +95,7 @@ def _hot_spots(told: SceneAnswer, unit: LengthUnit) -> Iterator[str]:
         where, limit = peak_words(spot.peak, unit), f"{plain(spot.limit)}, the most that zone {spot.limit_from} allows"
         if spot.sure:
             yield (
-                f"UVI {spot.peak.place.value:.1f} within reach, {where}: that is over {limit}. Keep the animal away "
+                f"UVI {value_words(spot.peak.place)} within reach, {where}: that is over {limit}. Keep the animal away "
                 "from there, or raise or dim the lamp."
             )
         else:
@@ -120,27 +125,26 @@ def _lamps(told: SceneAnswer, unit: LengthUnit) -> Iterator[str]:
     peak, limit = told.peak, told.limit
     bounds = power_bounds(told.maps)
     if peak is not None and limit is not None and bounds is not None and not told.hot_spots:
-        strong = float(bounds[1].uvi[:, peak.place.row].mean())
-        if strong > limit[0]:
+        strong = estimate(bounds[1].uvi[:, peak.place.row])
+        if strong.mean > limit[0]:
             yield (
                 f"With the lamps as strong as is known to be possible the UVI {peak_words(peak, unit)}, would be "
-                f"{plain(strong)}, over {plain(limit[0])}, the most that zone {limit[1]} allows."
+                f"{with_error(*value_of(strong))}, over {plain(limit[0])}, the most that zone {limit[1]} allows."
             )
 
 
 def _leaves_target(zone: ZoneReport) -> bool:
-    low, high = zone.uvi_between or (0.0, 0.0)
+    low, high = (0.0, 0.0) if zone.uvi_between is None else (float(end.mean) for end in zone.uvi_between)
     return zone.verdict.outcome == INSIDE and (low < zone.target.low or high > min(zone.target.high, zone.target.max))
 
 
 def _spectrum(told: SceneAnswer) -> Iterator[str]:
     for zone in told.zones:
-        share = zone.below_298.value
-        if share > NOTABLE_SHARE_BELOW_298:
+        if zone.below_298.value > NOTABLE_SHARE_BELOW_298:
             yield (
-                f"{percent(share)} of the UV index in zone {zone.name} comes from below 298 nm, which the sun hardly "
-                "sends to the ground: the targets are drawn from sunlight and do not carry over, and such light hurts "
-                "eyes."
+                f"{share_words(zone.below_298)} of the UV index in zone {zone.name} comes from below 298 nm, which the "
+                "sun hardly sends to the ground: the targets are drawn from sunlight and do not carry over, and such "
+                "light hurts eyes."
             )
 
 
@@ -156,13 +160,13 @@ def _near_lamps(told: SceneAnswer, unit: LengthUnit) -> Iterator[str]:
 def _people(told: SceneAnswer) -> Iterator[str]:
     if told.peak is None or told.peak.place.value <= 0:
         return
-    erythemal = told.peak.place.value * ERYTHEMAL_PER_UVI
-    text = f"A person's skin at the brightest place gets a standard erythema dose in {_minutes(SED / erythemal)}"
-    actinic = float(estimate(told.maps.of("actinic")[:, told.peak.place.row]).mean)
+    place = told.peak.place
+    dose = _minutes(SED / (place.value * ERYTHEMAL_PER_UVI), place.half_width / place.value)
+    text = f"A person's skin at the brightest place gets a standard erythema dose in {dose}"
+    actinic, half_width = value_of(estimate(told.maps.of("actinic")[:, place.row]))
     if actinic > 0:
-        text += (
-            f", and eyes and skin reach the guideline limit for a working day in {_minutes(ACTINIC_LIMIT / actinic)}"
-        )
+        limit = _minutes(ACTINIC_LIMIT / actinic, half_width / actinic)
+        text += f", and eyes and skin reach the guideline limit for a working day in {limit}"
     yield f"{text}. Do not work in the enclosure with the lamps lit."
 
 
@@ -177,10 +181,10 @@ def _zones(told: SceneAnswer) -> Iterator[str]:
 
 
 def _run(told: SceneAnswer) -> Iterator[str]:
-    energy, edges = told.result.energy, told.result.edges_nm
-    emitted = float(energy.emitted.sum())
-    if emitted > 0 and float(energy.unfinished.sum()) > LOSSY * emitted:
-        share = percent(float(energy.unfinished.sum()) / emitted)
+    edges = told.result.edges_nm
+    lost = power_budget(told.result, told.maps.levels).unfinished.share
+    if lost.value > LOSSY:
+        share = share_words(lost)
         yield f"{share} of the light was given up before it was absorbed: readings are low by up to about that much."
     if edges[0] > 250.0 or edges[-1] < 400.0:
         yield (
@@ -189,8 +193,8 @@ def _run(told: SceneAnswer) -> Iterator[str]:
         )
 
 
-def _minutes(seconds: float) -> str:
-    if seconds < 90:
-        return f"{seconds:.0f} s"
-    minutes = seconds / 60
-    return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
+def _minutes(seconds: float, half_width: float) -> str:
+    """Return a time and half of its 95 % interval, which is given relative to it."""
+    unit, size = next((unit, size) for unit, size, most in _TIMES if seconds < most)
+    # Nobody plans by a fraction of such a unit.
+    return f"{seconds / size:.0f} ± {math.ceil(max(1.0, half_width * seconds / size))} {unit}"

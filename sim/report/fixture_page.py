@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 
 from sim.analysis.fixture import FixturePlane, FixtureTrace
-from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.numbers import percent, with_error
 from sim.report.cautions import NOTABLE_SHARE_BELOW_298, SHORT, STANDING
 from sim.report.curve import Curve
 from sim.report.drawing import figure_style, inline_svg
 from sim.report.drawn import Drawn
 from sim.report.fixture_names import name_of, told_apart
-from sim.report.fixture_page_tables import at_distances, compared_row, outputs
+from sim.report.fixture_page_tables import at_distances, compared_row, outputs, percent_of
 from sim.report.fixture_tables import width_words
 from sim.report.lengths import LengthUnit
 from sim.report.page_tables import TextTable
@@ -21,7 +21,7 @@ from sim.report.profile_figure import profile_figure
 from sim.report.rendering import render, safe
 from sim.report.section_figure import Plane, section_figure
 from sim.report.spectrum_figure import spectrum_figure
-from sim.report.wording import MICROWATTS_PER_CM2
+from sim.report.wording import MICROWATTS_PER_CM2, known, share_words
 
 COMPARED = 0.3
 """The distance nearest to this is told first [m], a usual one over a basking place."""
@@ -65,7 +65,7 @@ def fixture_page(traces: Sequence[FixtureTrace], made: Made, unit: LengthUnit) -
 
 def _compared(traces: Sequence[FixtureTrace], unit: LengthUnit) -> TextTable:
     at = unit.short(float(traces[0].distances[_row(traces[0])]))
-    columns = ("Lamp", f"UVI at {at}", f"Lit across, {unit.symbol}", f"Lit along, {unit.symbol}", "Ahead", "Lost")
+    columns = ("Lamp", f"UVI at {at}", f"Lit across, {unit.symbol}", f"Lit along, {unit.symbol}", "Ahead, %", "Lost, %")
     rows = tuple((name_of(trace), *compared_row(trace, _row(trace), unit)) for trace in traces)
     return TextTable("All lamps: UV index, width of the lit band, and shares of the light", columns, rows)
 
@@ -102,9 +102,9 @@ def _facts(trace: FixtureTrace, unit: LengthUnit) -> list[tuple[str, str]]:
         (f"UVB, 280 to 320 nm, at {at}", f"{_microwatts(uvb.mean[row], uvb.half_width[row])} µW/cm²"),
         (f"Lit band across at {at}", _width(width_words(across, unit), unit)),
         (f"Lit band along at {at}", _width(width_words(along, unit), unit)),
-        ("Leaves ahead, of its UV index", "–" if ahead is None else percent(float(ahead.mean))),
-        ("UV index from below 298 nm", "–" if np.isnan(share.value) else percent(share.value)),
-        ("Radiant power", f"{plain(trace.record.radiant_power)} W"),
+        ("Leaves ahead, of its UV index", "–" if ahead is None else f"{percent_of(ahead)} %"),
+        ("UV index from below 298 nm", share_words(share)),
+        ("Radiant power", f"{known(trace.power)} W"),
     ]
     return facts
 
@@ -165,10 +165,10 @@ def _spectrum(trace: FixtureTrace, index: int) -> Drawn:
 
 def _cautions(trace: FixtureTrace) -> list[str]:
     lines = []
-    share = trace.share_below_298(_row(trace)).value
-    if share > NOTABLE_SHARE_BELOW_298:
+    share = trace.share_below_298(_row(trace))
+    if share.value > NOTABLE_SHARE_BELOW_298:
         lines.append(
-            f"{percent(share)} of its UV index comes from below 298 nm, which the sun hardly sends to the ground: "
+            f"{share_words(share)} of its UV index comes from below 298 nm, which the sun hardly sends to the ground: "
             "targets drawn from sunlight do not carry over, and such light hurts eyes."
         )
     if trace.record.has_range:

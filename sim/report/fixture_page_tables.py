@@ -1,14 +1,13 @@
 """The tables of a sheet: by distance, and where the light goes."""
 
-import numpy as np
-
 from sim.analysis.fixture import FateKind, FixtureTrace
-from sim.analysis.numbers import percent, with_error
+from sim.analysis.numbers import with_error
 from sim.report.fixture_names import name_of
 from sim.report.fixture_tables import width_words
 from sim.report.lengths import LengthUnit
 from sim.report.page_tables import TextTable
-from sim.report.wording import MICROWATTS_PER_CM2
+from sim.report.wording import MICROWATTS_PER_CM2, share_words
+from sim.tally.statistics import Estimate
 
 _SHARED = (("uvi", "UV index"), ("uvb-320", "UVB to 320 nm"), ("uva", "UVA"), ("", "All traced light"))
 _WORDS: dict[FateKind, str] = {
@@ -32,7 +31,7 @@ def at_distances(trace: FixtureTrace, unit: LengthUnit) -> TextTable:
                 with_error(float(uvi.mean[row]), float(uvi.half_width[row])),
                 with_error(*(MICROWATTS_PER_CM2 * float(part[row]) for part in (uvb.mean, uvb.half_width))),
                 *(width_words(width, unit).replace("-", "–") for width in trace.widths(row)),
-                "–" if np.isnan(share.value) else percent(share.value),
+                share_words(share),
             )
         )
     columns = (
@@ -75,7 +74,12 @@ def _fates(trace: FixtureTrace) -> list[tuple[FateKind, str]]:
 
 def _share(trace: FixtureTrace, weighting: str, kind: FateKind, name: str | None) -> str:
     share = trace.share(weighting, kind, name=name)
-    return "–" if share is None else with_error(100.0 * float(share.mean), 100.0 * float(share.half_width))
+    return "–" if share is None else percent_of(share)
+
+
+def percent_of(share: Estimate) -> str:
+    """Return a share in percent with its error, without the sign."""
+    return with_error(100.0 * float(share.mean), 100.0 * float(share.half_width))
 
 
 def compared_row(trace: FixtureTrace, row: int, unit: LengthUnit) -> tuple[str, ...]:
@@ -86,5 +90,5 @@ def compared_row(trace: FixtureTrace, row: int, unit: LengthUnit) -> tuple[str, 
     return (
         with_error(float(uvi.mean[row]), float(uvi.half_width[row])),
         *(width_words(width, unit).replace("-", "–") for width in trace.widths(row)),
-        *("–" if share is None else percent(float(share.mean)) for share in (ahead, lost)),
+        *("–" if share is None else percent_of(share) for share in (ahead, lost)),
     )

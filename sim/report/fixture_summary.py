@@ -38,7 +38,7 @@ def _fixture(trace: FixtureTrace) -> Json:
         "scene": trace.scene,
         "lamp": trace.lamp,
         "finish": trace.finish or None,
-        "radiant_power_W": trace.record.radiant_power,
+        **with_error("radiant_power", trace.power, "W"),
         "notes": list(trace.record.notes),
         "histories": trace.histories,
         "shares": {SHARE_KEYS[name]: _shares(trace, name) for name in SHARED},
@@ -113,7 +113,7 @@ def fixture_csv(summary: Json) -> str:
     for fixture in summary["fixtures"]:
         shares = fixture["shares"]["uvi"] or {}
         shared = {f"{name}{suffix}": shares.get(f"{name}{suffix}") for name in SHARE_COLUMNS for suffix in ("", "_se")}
-        head = {key: fixture[key] for key in ("scene", "lamp", "finish", "radiant_power_W")}
+        head = {key: fixture[key] for key in ("scene", "lamp", "finish", "radiant_power_W", "radiant_power_se")}
         for place in fixture["distances"]:
             told = {key: value for key, value in place.items() if not key.endswith("_ci95")}
             rows.append(head | told | shared)

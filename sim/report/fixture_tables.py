@@ -14,6 +14,7 @@ from sim.report.cautions import SHORT
 from sim.report.fixture_names import told_apart
 from sim.report.fixture_summary import LOST
 from sim.report.lengths import CENTIMETRES, LengthUnit
+from sim.report.prose import Prose
 from sim.report.tables import WholeNumbers, plain_table
 
 COMPARED = 0.3
@@ -30,21 +31,19 @@ def fixture_tables(traces: Sequence[FixtureTrace], unit: LengthUnit = CENTIMETRE
         That lengths are told in.
     """
     traces = told_apart(traces)
-    parts: list[_Compared | Table | Text] = [_Compared(traces, unit)]
+    parts: list[_Compared | Table | Prose] = [_Compared(traces, unit)]
     if len(traces) == 1:
         parts += [_distances(traces[0], unit), _losses(traces[0])]
     for name in dict.fromkeys(trace.lamp for trace in traces):
         notes = next(trace.record.notes for trace in traces if trace.lamp == name)
-        parts += [Text(f"{name}: {unit.restated(note)}", style="dim") for note in notes]
-    parts.append(
-        Text(
-            "Each lamp with its own reflectors, alone in free space. Distances count from its middle along its facing; "
-            "across and along tell the full width at half the maximum. What leaves ahead of the lamp, behind it, and "
-            "what is lost in its body and in its mirrors are shares of its UVI, or of all its light where it has none. "
-            f"± is half of a 95 % interval. {SHORT}",
-            style="dim",
-        )
+        parts += [Prose(Text(f"{name}: {unit.restated(note)}", style="dim")) for note in notes]
+    explained = (
+        "Each lamp with its own reflectors, alone in free space. Distances count from its middle along its facing; "
+        "across and along tell the full width at half the maximum. What leaves ahead of the lamp, behind it, and "
+        "what is lost in its body and in its mirrors are shares of its UVI, or of all its light where it has none. "
+        f"± is half of a 95 % interval. {SHORT}"
     )
+    parts.append(Prose(Text(explained, style="dim")))
     return Lines(*parts)
 
 

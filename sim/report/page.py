@@ -127,7 +127,9 @@ def _details(told: SceneAnswer, unit: LengthUnit, look: Callable[[], None]) -> d
         "zone_ranges": range_table(told.zones, unit),
         "zone_quantities": quantity_tables(told.zones),
         "power_ranges": power_table(told.zones) if any(zone.uvi_between for zone in told.zones) else None,
-        "readings": [reading_table(lamp, unit) for lamp in told.result.lamps if lamp.readings],
+        "readings": [
+            reading_table(lamp, told.result.meta.replicates, unit) for lamp in told.result.lamps if lamp.readings
+        ],
         "gradients": [_gradient_line(told, index, unit) for index in range(len(told.gradients))],
         "highest": _highest(told, unit),
         "hot_spots": hot_spot_table(told, unit) if told.hot_spots else None,

@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isnan
 
 from sim.analysis.coverage import SceneAnswer
+from sim.analysis.energy import power_budget
 from sim.analysis.extremes import Place
-from sim.analysis.numbers import percent, plain, with_error
+from sim.analysis.numbers import plain, with_error
 from sim.analysis.rows import Row
 from sim.analysis.zones import ZoneReport
 from sim.report.curve import Curve
@@ -18,8 +18,10 @@ from sim.report.wording import (
     READING_COLUMNS,
     between,
     covered_words,
+    known,
     peak_words,
     reading_words,
+    share_words,
     value_of,
 )
 from sim.tally.lamp_record import LampRecord
@@ -97,8 +99,7 @@ def quantity_tables(zones: Sequence[ZoneReport]) -> list[TextTable]:
 
 def _quantity_table(zones: Sequence[ZoneReport]) -> TextTable:
     columns = ("Quantity", *(zone.name for zone in zones))
-    shares = (zone.below_298.value for zone in zones)
-    rows = [("UVI from below 298 nm", *("–" if isnan(share) else percent(share) for share in shares))]
+    rows = [("UVI from below 298 nm", *(share_words(zone.below_298) for zone in zones))]
     for name, (_, words) in QUANTITIES.items():
         values = (value_of(zone.others[name]) for zone in zones)
         rows.append((words, *(with_error(*(MICROWATTS_PER_CM2 * part for part in value)) for value in values)))
@@ -116,15 +117,16 @@ def power_table(zones: Sequence[ZoneReport]) -> TextTable:
     return TextTable("Mean UVI over what is known of the lamps' power; not part of the errors shown", columns, rows)
 
 
-def reading_table(lamp: LampRecord, unit: LengthUnit = CENTIMETRES) -> TextTable:
+def reading_table(lamp: LampRecord, replicates: int, unit: LengthUnit = CENTIMETRES) -> TextTable:
     """Return the readings that a lamp's power was fitted to beside what the model gives there."""
-    rows = tuple(reading_words(reading, unit) for reading in lamp.readings)
+    rows = tuple(reading_words(reading, replicates, unit) for reading in lamp.readings)
     return TextTable(f"Readings of lamp {lamp.name}, to which one power was fitted", READING_COLUMNS, rows)
 
 
 def hot_spot_table(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> TextTable:
     """Return every surface or zone within reach with cells over the limit."""
-    columns = ("Where", "UVI", "Limit", "Set by zone", f"Area over it, {unit.square}", "Certain")
+    area, surely = f"Area over it, {unit.square}", f"Of that beyond the error, {unit.square}"
+    columns = ("Where", "UVI", "Limit", "Set by zone", area, surely, "Certain")
     rows = tuple(
         (
             peak_words(spot.peak, unit),
@@ -132,11 +134,12 @@ def hot_spot_table(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> TextTab
             plain(spot.limit),
             spot.limit_from,
             unit.area(spot.area),
+            unit.area(spot.area_surely),
             "yes" if spot.sure else "no, within the error",
         )
         for spot in told.hot_spots
     )
-    return TextTable("Hot spots: places within reach over the limit", columns, rows, (3, 5))
+    return TextTable("Hot spots: places within reach over the limit", columns, rows, (3, 6))
 
 
 def row_table(caption: str, rows: Sequence[Row], unit: LengthUnit = CENTIMETRES) -> TextTable:
@@ -174,14 +177,15 @@ def _at_row(curve: Curve, at: int) -> tuple[float, float]:
 
 def energy_table(told: SceneAnswer) -> TextTable:
     """Return where the emitted power went, largest first."""
-    energy = told.result.energy
-    emitted = float(energy.emitted.sum())
-    absorbed = {name: float(part.sum()) for name, part in zip(energy.names, energy.absorbed, strict=True)}
-    parts = [(f"absorbed by {name}", power) for name, power in sorted(absorbed.items(), key=lambda item: -item[1])]
-    parts += [("left through openings", float(energy.escaped.sum()))]
-    parts += [("given up unfinished", float(energy.unfinished.sum()))]
-    rows = [("emitted by all lamps", emitted), *parts, ("all but emitted together", sum(power for _, power in parts))]
+    budget = power_budget(told.result, told.maps.levels)
+    absorbed = sorted(budget.absorbed_by.items(), key=lambda item: -float(item[1].power.mean))
+    rows = [
+        ("emitted by all lamps", budget.emitted),
+        *((f"absorbed by {name}", part) for name, part in absorbed),
+        ("left through openings", budget.escaped),
+        ("given up unfinished", budget.unfinished),
+    ]
     edges = told.result.edges_nm
     caption = f"Radiant power between {edges[0]:g} and {edges[-1]:g} nm"
-    lines = tuple((name, plain(power), percent(power / emitted) if emitted > 0 else "–") for name, power in rows)
+    lines = tuple((name, known(part.power), share_words(part.share)) for name, part in rows)
     return TextTable(caption, ("Power", "W", "Share"), lines)

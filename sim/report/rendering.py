@@ -1,6 +1,5 @@
 """From a template and finished text to one self-contained page."""
 
-import re
 from importlib.resources import files
 from typing import Any
 
@@ -8,15 +7,7 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from sim.report.drawn import Drawn
-
-NO_BREAK = "\u00a0"
-_UNITS = "%|[µm]?W(?:/(?:m²|cm²|nm))?|[µkcmn]?m|in|h|s|K|J|g|kg|lm|lx|cd|years?|hours?|minutes?|photons|histories"
-_WITHIN = re.compile(rf"(?<=\d)[ \n](?=(?:{_UNITS})(?![\w/]))|(?<=\b[xyz])[ \n](?=-?\d)")
-
-
-def unbroken(text: str) -> str:
-    """Return text in which no line ends between a number and its unit, beside ``±``, or after x, y and z of a place."""
-    return _WITHIN.sub(NO_BREAK, text).replace(" ± ", f"{NO_BREAK}±{NO_BREAK}")
+from sim.report.prose import unbroken
 
 
 def _kept_together(value: object) -> object:

@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from sim.analysis.coverage import HotSpot, Peak, SceneAnswer, answer
+from sim.analysis.energy import PowerBudget, power_budget
 from sim.analysis.extremes import Place
 from sim.analysis.gradient import Gradient
 from sim.analysis.rows import Row
@@ -12,7 +13,7 @@ from sim.analysis.zones import ZoneReport
 from sim.report.cautions import cautions
 from sim.report.highest import note_beside
 from sim.report.wording import QUANTITIES
-from sim.tally.lamp_record import Agreement, FittedReading
+from sim.tally.lamp_record import Agreement, FittedReading, LampRecord
 from sim.tally.result import Result
 from sim.tally.statistics import Estimate, estimate
 
@@ -38,7 +39,7 @@ def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnsw
     what no cell exceeds with 97.5 % confidence.
     """
     told = answer(result) if known is None else known
-    meta = result.meta
+    meta, budget = result.meta, power_budget(result, told.maps.levels)
     summary: Json = {
         "format": FORMAT,
         "title": meta.title,
@@ -51,8 +52,8 @@ def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnsw
         "elapsed_s": elapsed_s,
         "wavelengths_nm": [float(result.edges_nm[0]), float(result.edges_nm[-1])],
         "verdict": told.outcome,
-        "lamps": [_lamp(result, index) for index in range(len(result.lamps))],
-        "energy": _energy(result),
+        "lamps": [_lamp(*lamp) for lamp in zip(result.lamps, budget.of_lamps, strict=True)],
+        "energy": _energy(budget),
         "surfaces": [_row(row) for row in told.surfaces],
         "sensors": [_sensor(told, row) for row in told.sensors],
         "zones": [_zone(zone) for zone in told.zones],
@@ -65,12 +66,11 @@ def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnsw
     return plain
 
 
-def _lamp(result: Result, index: int) -> Json:
-    lamp = result.lamps[index]
-    low, high = (float(lamp.radiant_power) * factor for factor in lamp.power_range)
+def _lamp(lamp: LampRecord, power: Estimate) -> Json:
+    low, high = (float(power.mean) * factor for factor in lamp.power_range)
     return {
         "name": lamp.name,
-        "radiant_power_W": float(lamp.radiant_power),
+        **with_error("radiant_power", power, "W"),
         "power_low_W": low if lamp.has_range else None,
         "power_high_W": high if lamp.has_range else None,
         "power_range_from": lamp.range_from or None,
@@ -102,15 +102,21 @@ def _agreement(agreement: Agreement) -> Json:
     }
 
 
-def _energy(result: Result) -> Json:
-    energy = result.energy
+def _energy(budget: PowerBudget) -> Json:
     return {
-        "emitted_W": float(energy.emitted.sum()),
-        "absorbed_W": float(energy.absorbed.sum()),
-        "escaped_W": float(energy.escaped.sum()),
-        "unfinished_W": float(energy.unfinished.sum()),
-        "absorbed_by_W": {name: float(part.sum()) for name, part in zip(energy.names, energy.absorbed, strict=True)},
+        **with_error("emitted", budget.emitted.power, "W"),
+        **with_error("absorbed", budget.absorbed.power, "W"),
+        **with_error("escaped", budget.escaped.power, "W"),
+        **with_error("unfinished", budget.unfinished.power, "W"),
+        "absorbed_by_W": {name: float(part.power.mean) for name, part in budget.absorbed_by.items()},
+        "absorbed_by_se": {name: float(part.power.se) for name, part in budget.absorbed_by.items()},
     }
+
+
+def _bound(key: str, value: Estimate | None) -> Json:
+    """Return an end of what is known of the lamps' power, or nulls where that is sure."""
+    none: Json = {key: None, f"{key}_se": None, f"{key}_ci95": None}
+    return none if value is None else with_error(key, value)
 
 
 def with_error(key: str, value: Estimate, unit: str = "") -> Json:
@@ -195,8 +201,8 @@ def _zone(zone: ZoneReport) -> Json:
         "uvi_mean": float(zone.uvi.mean),
         "uvi_se": float(zone.uvi.se),
         "uvi_ci95": float(zone.uvi.half_width),
-        "uvi_mean_low": None if zone.uvi_between is None else zone.uvi_between[0],
-        "uvi_mean_high": None if zone.uvi_between is None else zone.uvi_between[1],
+        **_bound("uvi_mean_low", None if zone.uvi_between is None else zone.uvi_between[0]),
+        **_bound("uvi_mean_high", None if zone.uvi_between is None else zone.uvi_between[1]),
         **_extreme("uvi_min", zone.low),
         **_extreme("uvi_max", zone.high),
         "covered_share": None if covered is None else covered.share,

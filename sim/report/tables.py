@@ -14,6 +14,7 @@ from sim.analysis.zones import ZoneReport
 from sim.report.cautions import SHORT
 from sim.report.highest import note_beside, value_words
 from sim.report.lengths import CENTIMETRES, LengthUnit
+from sim.report.prose import Prose
 from sim.report.wording import (
     READING_COLUMNS,
     between,
@@ -44,17 +45,17 @@ def terminal_tables(told: SceneAnswer, unit: LengthUnit = CENTIMETRES) -> Lines:
     unit : LengthUnit
         That lengths are told in.
     """
-    parts: list[Table | Text] = []
+    parts: list[Table | Prose] = []
     if told.zones:
-        parts += [*_zone_tables(told.zones), *(_verdict(zone) for zone in told.zones)]
+        parts += [*_zone_tables(told.zones), *(Prose(_verdict(zone)) for zone in told.zones)]
     if told.sensors:
         parts.append(_row_table("Sensors", told.sensors))
     if not parts:
         parts.append(_row_table("Surfaces", told.surfaces))
     parts += _highest(told, unit)
     for lamp in told.result.lamps:
-        parts += _lamp(lamp, unit)
-    parts.append(Text(f"± is half of a 95 % interval. {SHORT}", style="dim"))
+        parts += _lamp(lamp, told.result.meta.replicates, unit)
+    parts.append(Prose(Text(f"± is half of a 95 % interval. {SHORT}", style="dim")))
     return Lines(*parts)
 
 
@@ -97,9 +98,9 @@ def plain_table(title: str, *columns: str, names: int = 1) -> WholeNumbers:
     return table
 
 
-def _zone_tables(zones: tuple[ZoneReport, ...]) -> list[Table | Text]:
+def _zone_tables(zones: tuple[ZoneReport, ...]) -> list[Table | Prose]:
     """Return the zones, and in a table of its own what is known of the lamps' power leaves open of their means."""
-    table = plain_table("Zones", "zone", "role", "UVI mean", "lowest", "highest", "covered")
+    table = plain_table("Zones", "zone", "role", "UVI mean", "lowest", "highest", "covered", names=2)
     ranges = plain_table("UVI mean, lamps weak to strong", "zone", "as above", "weak to strong")
     for zone in zones:
         mean = with_error(*value_of(zone.uvi))
@@ -127,31 +128,28 @@ def _row_table(title: str, rows: tuple[Row, ...]) -> Table:
     return table
 
 
-def _lamp(lamp: LampRecord, unit: LengthUnit) -> list[Table | Text]:
+def _lamp(lamp: LampRecord, replicates: int, unit: LengthUnit) -> list[Table | Prose]:
     """Return what is to be known of a lamp: readings beside the model, notes, and where its light may be missing."""
-    parts: list[Table | Text] = []
+    parts: list[Table | Prose] = []
     if lamp.readings:
         table = plain_table(f"Readings of {lamp.name}", *(column.lower() for column in READING_COLUMNS))
         for reading in lamp.readings:
-            table.add_row(*reading_words(reading, unit))
+            table.add_row(*reading_words(reading, replicates, unit))
         parts.append(table)
     if lamp.agreement is not None and lamp.agreement.doubtful:
-        parts.append(Text(f"! {lamp.name}: {disagreement(lamp.agreement)}", style="bold red"))
+        parts.append(Prose(Text(f"! {lamp.name}: {disagreement(lamp.agreement)}", style="bold red")))
     if lamp.missed_at:
-        parts.append(Text(f"! {lamp.name}: {missed_light(lamp.missed_at, unit)}", style="bold red"))
+        parts.append(Prose(Text(f"! {lamp.name}: {missed_light(lamp.missed_at, unit)}", style="bold red")))
     notes = unit.restated("; ".join(lamp.notes))
-    return [*parts, Text(f"{lamp.name}: {notes}", style="dim")] if notes else parts
+    return [*parts, Prose(Text(f"{lamp.name}: {notes}", style="dim"))] if notes else parts
 
 
-def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Text]:
+def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Prose]:
     if told.peak is None:
-        return [
-            Text("Nothing is within reach of an animal: name reachable surfaces to learn the highest UVI it can get.")
-        ]
+        nothing = "Nothing is within reach of an animal: name reachable surfaces to learn the highest UVI it can get."
+        return [Prose(Text(nothing))]
     value = value_words(told.peak.place)
-    lines: list[Table | Text] = [
-        Text.assemble("Highest UVI within reach: ", (value, "bold"), f", {peak_words(told.peak, unit)}")
-    ]
+    lines = [Text.assemble("Highest UVI within reach: ", (value, "bold"), f", {peak_words(told.peak, unit)}")]
     note = note_beside(told)
     if note:
         lines.append(Text(note, style="dim"))
@@ -160,7 +158,7 @@ def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Text]:
         over = "over" if spot.sure else "perhaps over"
         text = f"{sign} hot spot, {over} {plain(spot.limit)} ({spot.limit_from}): {value_words(spot.peak.place)}, "
         lines.append(Text(f"{text}{peak_words(spot.peak, unit)}; {_area(spot, unit)}", style=style))
-    return lines
+    return [*map(Prose, lines)]
 
 
 def _area(spot: HotSpot, unit: LengthUnit) -> str:

@@ -1,8 +1,13 @@
 """Places and quantities in words and keys, the same in the terminal, the page and the tables."""
 
+from math import isnan
+
+import numpy as np
+
 from sim.analysis.coverage import Peak
 from sim.analysis.extremes import Place
-from sim.analysis.numbers import percent_with_error, plain
+from sim.analysis.numbers import percent, percent_with_error, plain, with_error
+from sim.analysis.spectral_share import Share
 from sim.analysis.zones import ZoneReport
 from sim.report.lengths import CENTIMETRES, LengthUnit
 from sim.tally.lamp_record import DOUBT, Agreement, FittedReading
@@ -45,20 +50,41 @@ def peak_words(peak: Peak, unit: LengthUnit = CENTIMETRES) -> str:
     return f"{where}; {unit.words(peak.lamp_distance)} from the middle of {peak.lamp}" if peak.lamp else where
 
 
-def between(low: float, high: float) -> str:
-    """Return ``"1.2 to 2.7"``."""
-    return f"{plain(low)} to {plain(high)}"
+def between(low: Estimate, high: Estimate) -> str:
+    """Return ``"1.20 ± 0.04 to 2.70 ± 0.09"``."""
+    return f"{with_error(*value_of(low))} to {with_error(*value_of(high))}"
 
 
-def reading_words(reading: FittedReading, unit: LengthUnit = CENTIMETRES) -> tuple[str, str, str, str, str, str]:
+def known(value: Estimate) -> str:
+    """Return a number with its error, or alone where it has none or older results do not tell it."""
+    mean, half_width = value_of(value)
+    return with_error(mean, half_width) if half_width > 0.0 else plain(mean)
+
+
+def share_words(share: Share) -> str:
+    """Return ``"1.52 ± 0.04 %"``, or a dash where there is no whole."""
+    if isnan(share.value):
+        return "–"
+    return (
+        f"{with_error(100.0 * share.value, 100.0 * share.half_width)} %"
+        if share.half_width > 0.0
+        else percent(share.value)
+    )
+
+
+def reading_words(
+    reading: FittedReading, replicates: int, unit: LengthUnit = CENTIMETRES
+) -> tuple[str, str, str, str, str, str]:
     """Return quantity, distance, reading, model, difference and the reading's standard error as text."""
     scale = 1.0 if reading.weighting == "uvi" else MICROWATTS_PER_CM2
+    computed = np.array(scale * reading.computed)
+    model = Estimate(computed, computed * reading.computed_error, replicates)
     name = "UV index" if reading.weighting == "uvi" else f"UVB to {reading.weighting[4:]} nm, µW/cm²"
     return (
         name,
         unit.short(reading.distance),
         plain(scale * reading.stated),
-        plain(scale * reading.computed),
+        known(model),
         f"{100.0 * reading.difference:+.1f} %",
         f"{100.0 * reading.error:.3g} %",
     )

@@ -6,7 +6,7 @@ import numpy as np
 from pydantic import Field, model_validator
 
 from sim.furniture.imported import LONGEST_EDGE, read_mesh
-from sim.furniture.mesh_file import MeshFile, Unit, unit_fault
+from sim.furniture.mesh_file import MeshFile, MeshPath, Unit, unit_fault
 from sim.geometry.closed import picked, signed_volume, winding_number
 from sim.geometry.frame import Frame, Hole, cells_of_size
 from sim.geometry.mesh import FloatArray
@@ -17,7 +17,7 @@ from sim.materials.law import LawRef
 from sim.materials.surface import Surface
 from sim.scene.wall import Opening, Walls
 from sim.scene.wall_names import WALLS, Wall
-from sim.spec import SceneFile, Spec
+from sim.spec import Spec
 from sim.units import Length
 
 _FACE_OF_WALL = {"floor": "bottom", "ceiling": "top"}
@@ -68,7 +68,7 @@ class Enclosure(Spec):
     size: tuple[Length, Length, Length] | None = Field(default=None, description="inside lengths along x, y and z")
     walls: Walls | None = Field(default=None, description="law of each wall of the box")
     openings: tuple[Opening, ...] = Field(default=(), description="rectangles cut out of walls")
-    mesh: SceneFile | None = Field(default=None, description="mesh file, instead of size and walls")
+    mesh: MeshPath | None = Field(default=None, description="mesh file, instead of size and walls")
     unit: Unit | None = Field(default=None, description="of the mesh file's coordinates; not for GLB")
     law: LawRef | None = Field(default=None, description="law of all of the mesh")
 

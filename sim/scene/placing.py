@@ -111,8 +111,13 @@ def _lamp_beside_walls(where: KeyPath, body: Mesh, room: Room) -> Iterator[Findi
 
 def _part_beside_walls(where: KeyPath, body: Mesh, room: Room) -> Iterator[Finding]:
     inside = room.holds(sample_points(body))
-    if not inside.any():
-        middle = ", ".join(f"{axis} {100.0 * at:.4g}" for axis, at in zip("xyz", body.bounds.mean(axis=0), strict=True))
+    low, high = 100.0 * body.bounds
+    if not inside.any() and room.holds(body.bounds.mean(axis=0, keepdims=True)).all():
+        size = " x ".join(f"{edge:.4g}" for edge in high - low)
+        message = f"is {size} cm and reaches around the enclosure, which is {room.words} inside; check its size"
+        yield Finding("error", where, f"{message}, of a mesh file 'unit' and 'scale'")
+    elif not inside.any():
+        middle = ", ".join(f"{axis} {at:.4g}" for axis, at in zip("xyz", (low + high) / 2.0, strict=True))
         message = f"lies outside the enclosure, its middle at {middle} cm; the box is {room.words} inside"
         yield Finding("error", where, message)
     elif not inside.all():

@@ -97,10 +97,18 @@ def assemble(  # noqa: PLR0913, PLR0917  # what a run has, and two with a defaul
             unfinished=tallies.unfinished.sum(axis=1) * per_photon,
             absorbed=np.moveaxis(tallies.absorbed.sum(axis=1) * per_photon[:, None, :], 1, 0),
             names=compiled.surface_names,
+            samples=_power_samples(tallies, band_power, powers.spread),
         ),
         geometry=compiled.geometry,
         scene=scene.model_dump(mode="json", by_alias=True, exclude_defaults=True),
     )
+
+
+def _power_samples(tallies: Tallies, band_power: FloatArray, spread: FloatArray) -> FloatArray:
+    """Return absorbed power by surface, then what escaped and what was given up, (replicate, surface + 2, lamp) [W]."""
+    parts = np.concatenate([tallies.absorbed, tallies.escaped[:, :, None], tallies.unfinished[:, :, None]], axis=2)
+    watts = np.einsum("lrsb,lb->rsl", parts, band_power / tallies.photons[:, None])
+    return np.asarray(watts * (1.0 + spread.T[:, None, :]), dtype=np.float64)
 
 
 def _lamps(seen: Survey, compiled: CompiledScene, tallies: Tallies, powers: Powers) -> tuple[LampRecord, ...]:

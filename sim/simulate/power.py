@@ -125,8 +125,8 @@ def _fitted(
     for reference, mean in zip(references, each.mean, strict=True):
         if mean <= 0.0:
             raise ValueError(
-                f"lamps: '{lamp.name}': none of its light reaches the place of its reading, "
-                f"{100.0 * reference.distance:g} cm along its facing; check facing and reflector"
+                f"lamps[{scene.lamps.index(lamp)}].output: none of the light of '{lamp.name}' reaches the place of its "
+                f"reading, {100.0 * reference.distance:g} cm along its facing; check facing and reflector"
             )
     stated = [reference.value for reference in references]
     fit = common_factor(stated, [reference.error for reference in references], per_watt)

@@ -338,7 +338,9 @@ def _powers(  # noqa: PLR0913, PLR0917  # what a run has
         if stop():
             raise Interrupted
         maps = Maps(run.result(pool))
-        return np.stack([maps.of(name)[:, meter] for meter, name in enumerate(weightings)], axis=1)
+        # The face of a panel is read, too, and comes before the meters.
+        rows = [maps.result.group("sensor", meter.name).first for meter in setup.sensors]
+        return np.stack([maps.of(name)[:, row] for row, name in zip(rows, weightings, strict=True)], axis=1)
 
     try:
         return lamp_powers(scene, read, wanted)

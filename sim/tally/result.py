@@ -14,8 +14,15 @@ import numpy.typing as npt
 from sim.spectra.spectrum import Spectrum
 from sim.tally.archive import read_archive, write_archive
 from sim.tally.lamp_record import LampRecord, record_of
+from sim.tally.packed import pack, unpack
 
-FORMAT = 1
+FORMAT = 2
+OLDER = (1,)
+"""Formats that are read as well."""
+PACKED_FROM = 1 << 27
+"""Irradiance of so many bytes is packed, which takes about a second for each 2^27; less of it is written as it is."""
+PACKED = "irradiance/"
+POWERS = ("emitted", "escaped", "unfinished", "absorbed", "samples")
 FloatArray = npt.NDArray[np.float64]
 GroupKind = Literal["surface", "sensor", "zone", "reach", "section"]
 
@@ -95,6 +102,8 @@ class Energy:
         In the order of `names`.
     names : tuple of str
         Every surface with a law, lamp bodies and reflectors included.
+    samples : (replicate, surface + 2, lamp) float, optional
+        Over all bands in each replicate: absorbed by surface, escaped, unfinished. Older results lack it.
     """
 
     emitted: FloatArray
@@ -102,6 +111,7 @@ class Energy:
     unfinished: FloatArray
     absorbed: FloatArray
     names: tuple[str, ...]
+    samples: FloatArray | None = None
 
 
 @dataclass(frozen=True)
@@ -184,9 +194,13 @@ def _arrays(result: Result) -> dict[str, npt.NDArray[Any]]:
         "geometry_names": result.geometry.names,
         "scene": result.scene,
     }
-    energy = {f"energy/{key}": getattr(result.energy, key) for key in ("emitted", "escaped", "unfinished", "absorbed")}
+    energy = {f"energy/{key}": getattr(result.energy, key) for key in POWERS if getattr(result.energy, key) is not None}
     shape = {f"geometry/{key}": getattr(result.geometry, key) for key in ("vertices", "faces", "face_surface")}
-    own = {key: getattr(result, key) for key in ("edges_nm", "centre", "normal", "area", "irradiance")}
+    own = {key: getattr(result, key) for key in ("edges_nm", "centre", "normal", "area")}
+    if result.irradiance.nbytes < PACKED_FROM:
+        own |= {"irradiance": result.irradiance}
+    else:
+        own |= {f"{PACKED}{key}": part for key, part in pack(result.irradiance).items()}
     return {"header": np.array(json.dumps(header, sort_keys=True)), **own, **spectra, **energy, **shape}
 
 
@@ -206,7 +220,7 @@ def load_result(path: Path) -> Result:
         arrays = read_archive(path)
         header = json.loads(str(arrays["header"]))
         found = header["meta"]["format"]
-        if found == FORMAT:
+        if found == FORMAT or found in OLDER:
             return _from_arrays(header, arrays)
     except (ValueError, KeyError, TypeError, AttributeError) as error:
         words = " ".join(str(error).split())
@@ -221,7 +235,7 @@ def _from_arrays(header: dict[str, Any], arrays: dict[str, npt.NDArray[Any]]) ->
     )
     vectors = ("shape", "origin", "edge_u", "edge_v")
     groups = tuple(Group(**row | {key: tuple(row[key]) for key in vectors}) for row in header["groups"])
-    powers = {key: arrays[f"energy/{key}"] for key in ("emitted", "escaped", "unfinished", "absorbed")}
+    powers = {key: arrays[f"energy/{key}"] for key in POWERS if f"energy/{key}" in arrays}
     energy = Energy(**powers, names=tuple(header["energy_names"]))
     shape = {key: arrays[f"geometry/{key}"] for key in ("vertices", "faces", "face_surface")}
     geometry = Geometry(**shape, names=tuple(header["geometry_names"]))
@@ -232,5 +246,12 @@ def _from_arrays(header: dict[str, Any], arrays: dict[str, npt.NDArray[Any]]) ->
         energy=energy,
         geometry=geometry,
         scene=header["scene"],
-        **{key: arrays[key] for key in ("edges_nm", "centre", "normal", "area", "irradiance")},
+        irradiance=_irradiance(arrays),
+        **{key: arrays[key] for key in ("edges_nm", "centre", "normal", "area")},
     )
+
+
+def _irradiance(arrays: dict[str, npt.NDArray[Any]]) -> npt.NDArray[np.float32]:
+    if "irradiance" in arrays:
+        return arrays["irradiance"]
+    return unpack({key.removeprefix(PACKED): part for key, part in arrays.items() if key.startswith(PACKED)})

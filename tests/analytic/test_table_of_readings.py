@@ -4,6 +4,9 @@ Howell, A Catalog of Radiation Configuration Factors (1982): plane element to a 
 the element's normal through one end. Values for 1 W from a tube of 60 cm by 13 mm radius, opposite its middle.
 """
 
+from collections.abc import Callable
+from math import atan, pi, sqrt
+
 import pytest
 
 from sim.simulate import simulate
@@ -97,3 +100,44 @@ def test_the_error_of_the_set_up_is_in_the_error_of_the_run() -> None:
     errors = [estimate(result.irradiance[:, 0, 0, 0]) for result in (stated, fitted)]
     assert float(errors[1].mean) == pytest.approx(WATTS * EXACT[30], rel=5e-3)
     assert float(errors[1].se) > 1.1 * float(errors[0].se)
+
+
+FLAT = """
+title = "A flat lamp by a reading"
+[[lamps]]
+name = "lamp"
+{form}
+spectrum = {{ lines = [{{ at = "300 nm" }}] }}
+output = {{ readings = [{{ at = "20 cm", uvi = {near} }}, {{ at = "40 cm", uvi = {far} }}], setting = "bare" }}
+[[sensors]]
+name = "meter"
+kind = "point"
+at = ["0 cm", "0 cm", "-30 cm"]
+normal = [0.0, 0.0, 1.0]
+"""
+DISC = 'kind = "spot"\nat = ["0 cm", "0 cm", "0 cm"]\ndiameter = "10 cm"\nbeam = "120 deg"'
+SQUARE = (
+    'kind = "panel"\ncorner = ["-5 cm", "-5 cm", "0 cm"]\nedge_u = ["0 cm", "10 cm", "0 cm"]\n'
+    'edge_v = ["10 cm", "0 cm", "0 cm"]'
+)
+
+
+def under_disc(distance: float) -> float:
+    """Irradiance of a matt disc of 1 W and 5 cm radius, opposite its middle: r2 / (r2 + d2) of its exitance."""
+    return 1.0 / (pi * (0.05**2 + distance**2))
+
+
+def under_square(distance: float) -> float:
+    """That of a matt square of 1 W and 10 cm: four times the factor of a plane element below a corner (Howell)."""
+    a = 0.05 / distance
+    return 4.0 / 0.01 * a / sqrt(1 + a * a) * atan(a / sqrt(1 + a * a)) / pi
+
+
+@pytest.mark.parametrize(("form", "under"), [(DISC, under_disc), (SQUARE, under_square)], ids=["disc", "square"])
+def test_lamps_whose_own_face_is_read(form: str, under: Callable[[float], float]) -> None:
+    near, far = (WATTS * PER_WATT * under(distance) for distance in (0.2, 0.4))
+    (lamp,) = simulate(scene_of(FLAT.format(form=form, near=near, far=far)), histories=64).lamps
+    assert power(lamp) == pytest.approx(WATTS, rel=2e-3)
+    assert [(0.2, near), (0.4, far)] == [
+        (reading.distance, pytest.approx(reading.computed, rel=2e-3)) for reading in lamp.readings
+    ]

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, norm, t
 
+from sim.analysis.energy import power_budget
 from sim.analysis.maps import Maps
 from sim.scene.model import Scene
 from sim.simulate.run import simulate
@@ -163,6 +164,16 @@ def test_photons_on_a_wall() -> None:
     truth = mean_over(shape, 2.0, *edges, nodes=16)
     values = [group_values(run, "surface", "floor").sum(axis=(1, 2)) for run in tube_runs()]
     assert covered(values, truth) in COVERED
+
+
+def test_power_and_share_that_the_floor_absorbs() -> None:
+    """Truth as above: the black floor keeps all that it gets, of a lamp of 2 W."""
+    edges = np.array([0.0, 0.0, 0.0]), np.array([0.8, 0.0, 0.0]), np.array([0.0, 0.6, 0.0])
+    truth = 0.48 * mean_over(tube().seen.lamps["tube"], 2.0, *edges, nodes=16)
+    parts = [power_budget(run).absorbed_by["floor"] for run in tube_runs()]
+    power = sum(abs(float(part.power.mean) - truth) <= float(part.power.half_width) for part in parts)
+    share = sum(abs(part.share.value - truth / 2.0) <= part.share.half_width for part in parts)
+    assert (power in COVERED, share in COVERED) == (True, True)
 
 
 AREA = 2.0 * (SIZE[0] * SIZE[1] + SIZE[1] * SIZE[2] + SIZE[2] * SIZE[0])

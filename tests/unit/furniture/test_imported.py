@@ -228,6 +228,7 @@ def test_a_unit_that_makes_an_absurd_size_is_refused_with_a_guess(
         ("box.stl", {}, "'unit' is missing: a .stl file does not say it; write unit = 'mm'"),
         ("box.glb", {"unit": "mm"}, "'unit' must be left out for a .glb file"),
         ("box.txt", {"unit": "mm"}, "'box.txt' is no mesh file that can be read; use one of .stl, .obj, .ply, .glb"),
+        ("box.gltf", {}, "has its numbers in other files; export it as .glb, which is one file"),
         ("box.stl", {"unit": "yd"}, "'mm', 'cm', 'm', 'in' or 'ft'"),
         ("box.stl", {"unit": "mm", "scale": 0.0}, "greater than 0"),
     ],

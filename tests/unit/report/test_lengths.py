@@ -8,7 +8,7 @@ from sim.analysis.coverage import answer
 from sim.report.cautions import cautions
 from sim.report.lengths import CENTIMETRES, INCHES, LengthUnit
 from sim.report.page import report_page
-from sim.report.rendering import NO_BREAK
+from sim.report.prose import NO_BREAK
 from tests.support.synthetic_result import terrarium
 
 

@@ -11,7 +11,7 @@ from sim.analysis.coverage import answer
 from sim.report.page import report_page
 from sim.report.page_tables import MOST_BESIDE, quantity_tables
 from sim.report.pictures import Pictures
-from sim.report.rendering import NO_BREAK
+from sim.report.prose import NO_BREAK
 from sim.tally.result import FloatArray, Result
 from tests.support.synthetic_result import (
     TUBE,

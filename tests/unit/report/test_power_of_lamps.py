@@ -9,10 +9,11 @@ import pytest
 from rich.console import Console
 
 from sim.analysis.coverage import SceneAnswer, answer
-from sim.analysis.numbers import plain
+from sim.analysis.numbers import with_error
+from sim.analysis.zones import ZoneReport
 from sim.report.cautions import cautions
 from sim.report.page import report_page
-from sim.report.rendering import NO_BREAK
+from sim.report.prose import NO_BREAK
 from sim.report.summary import run_summary
 from sim.report.tables import terminal_tables
 from sim.tally.lamp_record import Agreement, FittedReading, LampRecord
@@ -46,18 +47,25 @@ def printed(told: SceneAnswer) -> str:
     return stream.getvalue()
 
 
+def ends(zone: ZoneReport) -> tuple[float, float]:
+    """Return a zone's mean with the lamps weak and strong."""
+    assert zone.uvi_between is not None
+    low, high = zone.uvi_between
+    return float(low.mean), float(high.mean)
+
+
 def test_zone_means_at_both_ends_beside_an_error_that_stays() -> None:
     sure, told = answer(terrarium()), answer(ranged())
     assert [None] * len(sure.zones) == [zone.uvi_between for zone in sure.zones]
     for before, zone in zip(sure.zones, told.zones, strict=True):
         mean = float(zone.uvi.mean)
-        assert (0.6 * mean, 1.4 * mean) == pytest.approx(zone.uvi_between, rel=1e-6)
+        assert (0.6 * mean, 1.4 * mean) == pytest.approx(ends(zone), rel=1e-6)
         assert (float(before.uvi.mean), float(before.uvi.se)) == (mean, float(zone.uvi.se))
 
 
 def test_dimming_and_the_range_multiply() -> None:
     zone = answer(ranged(), [0.5]).zones[0]
-    assert zone.uvi_between == pytest.approx((0.6 * float(zone.uvi.mean), 1.4 * float(zone.uvi.mean)), rel=1e-6)
+    assert ends(zone) == pytest.approx((0.6 * float(zone.uvi.mean), 1.4 * float(zone.uvi.mean)), rel=1e-6)
 
 
 def test_summary_has_the_range() -> None:
@@ -74,9 +82,10 @@ def test_summary_has_the_range() -> None:
 
 def test_terminal_and_page_tell_the_range() -> None:
     told = answer(ranged())
-    low, high = told.zones[0].uvi_between or (0.0, 0.0)
+    low, high = ends(told.zones[0])
     assert "mean, lamps weak to strong" in printed(told)
-    assert f"{plain(low)} to {plain(high)}" in printed(told)
+    error = float(told.zones[0].uvi.half_width)
+    assert f"{with_error(low, 0.6 * error)} to {with_error(high, 1.4 * error)}" in printed(told)
     assert "lamps weak" not in printed(answer(terrarium()))
     assert "Lamps weak to strong" in report_page(told, "2026-01-05")
     assert "Lamps weak to strong" not in report_page(answer(terrarium()), "2026-01-05")
@@ -105,7 +114,8 @@ def test_readings_stand_beside_the_model(chance: float, doubted: bool) -> None:
     told = answer(fitted(chance))
     text, page = printed(told), report_page(told, "2026-01-05")
     row = next(line for line in text.splitlines() if "UVB to 320 nm" in line)
-    assert ["30", "cm", "150", "200", "-25.0", "%", "10", "%"] == row.split("µW/cm²")[1].split()
+    # Half a 95 % interval of 64 replicates is 1.998 standard errors, here of 0.2 % each.
+    assert ["30", "cm", "150", "200.00", "±", "0.80", "-25.0", "%", "10", "%"] == row.split("µW/cm²")[1].split()
     assert "Readings of lamp tube, to which one power was fitted" in page
     assert f"+4.0{NO_BREAK}%" in page
     warning = "readings disagree with the model by more than their errors admit"

@@ -82,9 +82,21 @@ def test_what_is_open_of_the_lamps_power_has_a_table_of_its_own() -> None:
     table = printed(replace(result, lamps=lamps), width=80).partition("lamps weak to strong")[2]
     rows = {line.split("  ")[0]: line.split() for line in table.splitlines()[2:4]}
     assert ["basking", "hide"] == list(rows)
-    for name, mean, _, _, low, _, high in rows.values():
+    for name, mean, _, _, low, _, _, _, high, _, _ in rows.values():
         assert name in printed(result)
         assert (0.5, 2.0) == pytest.approx((float(low) / float(mean), float(high) / float(mean)), rel=0.02)
+
+
+def test_numbers_of_zones_stay_whole_in_a_narrow_terminal() -> None:
+    patches = [
+        type(patch)(**vars(patch) | {"detail": patch.detail | {"role": "out of reach"}})
+        if patch.kind == "zone" and patch.detail
+        else patch
+        for patch in terrarium_patches()
+    ]
+    table = printed(make_result(patches, uniform(1.0)), width=80).partition("Sensors")[0]
+    rows = [line for line in table.splitlines() if "  out of" in line]
+    assert [True, True] == [len(re.findall(r"\d ± \d", row)) >= 3 for row in rows]
 
 
 def test_tables_and_summary_do_without_drawing() -> None:

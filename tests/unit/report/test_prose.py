@@ -1,8 +1,13 @@
 """Lines of a page end between words, never between a number and its unit."""
 
-import pytest
+import io
+import re
 
-from sim.report.rendering import NO_BREAK, unbroken
+import pytest
+from rich.console import Console
+from rich.text import Text
+
+from sim.report.prose import NO_BREAK, Prose, unbroken
 
 
 @pytest.mark.parametrize(
@@ -25,3 +30,15 @@ def test_a_place_keeps_its_letters() -> None:
 @pytest.mark.parametrize("text", ["zone 2 has more", "2 mirrors", "5 hides", "1 to 4", "M 3 4 L 5 6"])
 def test_other_words_part_from_numbers(text: str) -> None:
     assert text == unbroken(text)
+
+
+@pytest.mark.parametrize("width", range(24, 60))
+def test_no_line_in_the_terminal_ends_between_a_number_and_its_unit(width: int) -> None:
+    told = "Highest UVI within reach: 2.06 ± 0.19, over ledge.top, x 84.5, y 22.6, z 30.0 cm; 34.8 cm from the tube"
+    stream = io.StringIO()
+    Console(file=stream, width=width).print(Prose(Text(told)))
+    lines = stream.getvalue().splitlines()
+    assert told == " ".join(lines)
+    assert max(map(len, lines)) <= width
+    assert not any(re.search(r"\d$|±$|\b[xyz]$", line) for line in lines)
+    assert not any(line.startswith(("±", "cm")) for line in lines)
