@@ -41,16 +41,14 @@ def segments(compiled: CompiledScene, photons: int) -> tuple[np.ndarray, np.ndar
 def measure(leaves: int, photons: int, repeats: int) -> dict[str, float]:
     """Return rates and their ratio, medians of runs in turns."""
     compiled = compile_scene(survey(scene_of(False, leaves, "tube")), plain=True)
-    tallies = empty_tallies(compiled)
-    of = tallies.cells[0, 0], tallies.crossed[0, 0], tallies.absorbed[0, 0], tallies.escaped[0, 0]
-    sums = *of, np.zeros_like(tallies.escaped[0, 0]), np.zeros_like(tallies.absorbed[0, 0])
+    sums = empty_tallies(compiled).of_photons(0, 0)
     origins, towards = segments(compiled, photons)
     single = (origins + OFFSET * towards).astype(np.float32), towards.astype(np.float32)
     found = np.full(len(origins), np.nan, dtype=np.float32), np.zeros(len(origins), dtype=np.uint32)
     native = Embree(compiled.geometry.vertices[compiled.geometry.faces])
 
     def ours() -> None:
-        trace_photons(compiled.model, 0, 0, 0, photons, 1, *sums)
+        trace_photons(compiled.model, 0, 0, 0, photons, 1, sums)
 
     def theirs() -> None:
         native.hits(*single, *found)

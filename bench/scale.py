@@ -150,11 +150,8 @@ def of_triangles(triangles: int, rays: int, parts: int = 0) -> dict[str, object]
 
 def traced_seconds(compiled: CompiledScene, photons: int) -> float:
     """Return the median time in which one thread traces photons of the first lamp."""
-    sums = empty_tallies(compiled)
-    parts = [
-        part[0, 0] for part in (sums.cells, sums.crossed, sums.absorbed, sums.escaped, sums.unfinished, sums.straight)
-    ]
-    return seconds(lambda: trace_photons(compiled.model, 0, 0, 0, photons, 1, *parts))
+    sums = empty_tallies(compiled).of_photons(0, 0)
+    return seconds(lambda: trace_photons(compiled.model, 0, 0, 0, photons, 1, sums))
 
 
 def of_photons(parts: int, photons: int) -> dict[str, object]:

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from sim.compile.raised import raised_over
 from sim.geometry.frame import Frame, cells_of_size
 from sim.geometry.mesh import FloatArray
-from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.materials.surface import Surface
 from sim.scene.check import Survey
 from sim.scene.zone import Zone
@@ -210,13 +210,8 @@ def _detail(zone: Zone, height: float) -> dict[str, Any]:
 
 
 def _over_patches(kind: GroupKind, name: str, surface: Surface, height: float) -> Gathered:
-    """Return points over the upper patches of a surface that is not flat; each looks as its patch does."""
-    ids = np.zeros(len(surface.mesh.faces), dtype=np.int64) if surface.patches is None else surface.patches
-    centres, normals = patch_centres(surface.mesh, ids), patch_normals(surface.mesh, ids)
-    upper = normals[:, 2] > 0.0
-    points = (centres + height * normals)[upper]
-    zero = np.zeros_like(points)
-    return Gathered(kind, name, points, zero, zero, normals[upper], patch_areas(surface.mesh, ids)[upper], {})
+    """Return receivers over the upper parts of a surface that is not flat; each looks as what is below it does."""
+    return Gathered(kind, name, *raised_over(surface, height), detail={})
 
 
 def _reach(seen: Survey, keep: Keep) -> Iterator[Gathered]:

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from sim.compile import CompiledScene
 from sim.tally.pages import zeros_by_page
+from sim.transport.photons import Sums
 
 REPLICATES = 64
 """Independent estimates of everything. The error of a standard error is 1 / sqrt(2 (n - 1)), 9 % with 64."""
@@ -55,6 +56,10 @@ class Tallies:
     direct_count: IntArray
     path_count: IntArray
     look: IntArray
+
+    def of_photons(self, lamp: int, replicate: int) -> Sums:
+        """Those that photons of a lamp add to in one replicate."""
+        return Sums(*(getattr(self, name)[lamp, replicate] for name in Sums._fields))
 
     @property
     def replicates(self) -> int:

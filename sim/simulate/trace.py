@@ -93,20 +93,7 @@ class Tracer:
 
         def replicate_step(replicate: int) -> None:
             if more.photons:
-                trace_photons(
-                    model,
-                    lamp,
-                    replicate,
-                    done,
-                    more.photons,
-                    seed,
-                    tallies.cells[lamp, replicate],
-                    tallies.crossed[lamp, replicate],
-                    tallies.absorbed[lamp, replicate],
-                    tallies.escaped[lamp, replicate],
-                    tallies.unfinished[lamp, replicate],
-                    tallies.straight[lamp, replicate],
-                )
+                trace_photons(model, lamp, replicate, done, more.photons, seed, tallies.of_photons(lamp, replicate))
             if self.photons_only:
                 return
             if batches:

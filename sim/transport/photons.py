@@ -1,8 +1,10 @@
 """Photons from a lamp until they are absorbed or escape: the plain estimator that all others are tested against."""
 
+from typing import Any, NamedTuple, TypeAlias
+
 import numpy as np
 
-from sim.transport.arrays import BY_LINKS, BY_PATHS, F64, Model, Planes, Stack, Surfaces
+from sim.transport.arrays import BY_LINKS, BY_PATHS, F64, Model, Planes, Surfaces
 from sim.transport.emission import scramble_key, stream_of
 from sim.transport.first_legs import MANY, new_first_legs, set_off, take
 from sim.transport.jit import helper, kernel, variable
@@ -19,6 +21,44 @@ AHEAD = -1.0
 """Stands for the distance to a hit that is still to be looked for."""
 BOUNCE_LIMIT = 100_000
 """Nobody's scene needs it; what is left then is tallied as unfinished, so that a lossless trap is seen, not hidden."""
+
+
+Numbers: TypeAlias = tuple[float, float, float, float]
+Total: TypeAlias = Any
+"""An array of floats, or a card's own kind of sums."""
+
+
+class Sums(NamedTuple):
+    """What photons of a replicate add to, in their order: weights by cell, surface and band.
+
+    Crossings and shared cells leave out what `gather_direct` finds: light straight from the lamp, and by one plane
+    mirror that has an image.
+
+    ``cells`` (c, b): arrived at each cell's measured side. ``crossed`` (q, b): crossed each flat gathered receiver from
+    its front. ``absorbed`` (s, b). ``escaped``, ``unfinished`` (b,). ``straight`` (s, b): arrived at each surface's
+    shared cells and left out there.
+    """
+
+    cells: Total
+    crossed: Total
+    absorbed: Total
+    escaped: Total
+    unfinished: Total
+    straight: Total
+
+
+class Photon(NamedTuple):
+    """Scratch of one photon after the other.
+
+    ``o``, ``d`` (3,): where it is and where to it goes. ``weights``, ``before`` (b,): what it carries by band, and what
+    it did before the last meeting. ``stack``: a `Stack` for walks, or a card's own.
+    """
+
+    o: F64
+    d: F64
+    weights: F64
+    before: F64
+    stack: Any
 
 
 @helper
@@ -39,23 +79,17 @@ def cell_of(surfaces: Surfaces, triangle: int, surface: int, p: F64) -> int:
 
 @helper
 def _cross(
-    planes: Planes,
-    o: F64,
-    d: F64,
-    far: float,
-    weights: F64,
-    found: bool,
-    linked: bool,
-    cosine: float,
-    away: float,
-    crossed: F64,
+    planes: Planes, photon: Photon, far: float, found: bool, left: tuple[bool, float, float], crossed: Total
 ) -> None:
     """Add a photon's weight to every flat receiver that it crosses, from its front, within a distance [m].
 
-    With `found`, receivers that also get paths are left out, since those find such light; with `linked`, those that get
-    links receive what is above the strongest link, for a photon that left a matt surface at a cosine and has gone
-    `away` [m] so far. The power that crosses a cell over the cell's area is its irradiance, whatever the angle.
+    With `found`, receivers that also get paths are left out, since those find such light. `left` tells whether there
+    are links for the photon, the cosine at which it left a matt surface, and how far it has gone since [m]: receivers
+    that get links receive what is above the strongest link. The power that crosses a cell over the cell's area is its
+    irradiance, whatever the angle.
     """
+    linked, cosine, away = left
+    o, d, weights = photon.o, photon.d, photon.weights
     for plane in range(len(planes.normal)):
         way = planes.cells[plane, 3]
         if found and way == BY_PATHS:
@@ -90,89 +124,60 @@ def _cross(
 
 
 @helper
-def _arrive(
-    surfaces: Surfaces,
-    triangle: int,
-    surface: int,
-    o: F64,
-    d: F64,
-    weights: F64,
-    gathered: bool,
-    cells: F64,
-    straight: F64,
-) -> None:
+def _arrive(surfaces: Surfaces, triangle: int, surface: int, photon: Photon, gathered: bool, sums: Sums) -> None:
     """Add a photon that meets a measured side to its cell, or to the surface's straight light where rays find it."""
-    if along_normal(d, surfaces.normal[triangle]) >= 0.0:
+    if along_normal(photon.d, surfaces.normal[triangle]) >= 0.0:
         return
-    cell = cell_of(surfaces, triangle, surface, o)
+    cell = cell_of(surfaces, triangle, surface, photon.o)
     if cell < 0:
         return
     if gathered and surfaces.shared[cell] == 1:
-        add_row(weights, straight, surface)
+        add_row(photon.weights, sums.straight, surface)
     else:
-        add_row(weights, cells, cell)
+        add_row(photon.weights, sums.cells, cell)
 
 
 @helper
-def _lose(before: F64, weights: F64, absorbed: F64, surface: int) -> float:
-    """Book what a step took from the weights as absorbed, so that the books close to the last bit; return the rest."""
+def _lose(photon: Photon, absorbed: Total, surface: int) -> float:
+    """Book what a meeting took from a photon as absorbed, so that the books close to the last bit; return the rest."""
     live = 0.0
-    for band in range(len(weights)):
-        book(before[band] - weights[band], absorbed, surface, band)
-        live += weights[band]
+    for band in range(len(photon.weights)):
+        book(photon.before[band] - photon.weights[band], absorbed, surface, band)
+        live += photon.weights[band]
     return live
 
 
 @helper
 def history(
-    model: Model,
-    lamp: int,
-    index: int,
-    seed: int,
-    stream: int,
-    t: float,
-    triangle: int,
-    numbers: tuple[float, float, float, float],
-    o: F64,
-    d: F64,
-    weights: F64,
-    before: F64,
-    stack: Stack,
-    cells: F64,
-    crossed: F64,
-    absorbed: F64,
-    escaped: F64,
-    unfinished: F64,
-    straight: F64,
+    model: Model, lamp: int, which: tuple[int, int, int], meets: tuple[float, int, Numbers], photon: Photon, sums: Sums
 ) -> None:
-    """Follow one photon from o towards d, and add to one replicate's tallies.
+    """Follow one photon from where it is, and add to the sums of its replicate.
 
-    It meets a triangle at t with the numbers that are given; at t = AHEAD it leaves the triangle, and what it meets is
-    looked for here.
+    `which` are its index, the seed and the stream of its random numbers. It `meets` a triangle at a distance [m] with
+    numbers; at the distance AHEAD it leaves the triangle, and what it meets is looked for here.
 
-    Cells (c, b), crossed (q, b), absorbed and straight (s, b), escaped and unfinished (b,). Crossings and shared cells
-    leave out what `gather_direct` finds: light straight from the lamp, and by one plane mirror that has an image.
-    `gather_paths` finds well what meets a matt surface so, and nothing else before it, `gather_links` what came
-    straight or by one such mirror from the last matt surface.
+    `gather_paths` finds well what meets a matt surface straight from the lamp or by one mirror, and nothing else before
+    it, `gather_links` what came so from the last matt surface.
     """
-    surfaces = model.surfaces
+    (index, seed, stream), (t, triangle, numbers) = which, meets
+    surfaces, o, d, weights = model.surfaces, photon.o, photon.d, photon.weights
     copy(model.emitters.live[lamp], weights)
     turns, found, matt = variable(0), True, False
     linked, cosine, away = False, 1.0, 0.0
     for bounce in range(BOUNCE_LIMIT):
         if t == AHEAD:
-            t, triangle = closest_hit(model.tree, o, d, np.inf, stack, triangle)
+            t, triangle = closest_hit(model.tree, o, d, np.inf, photon.stack, triangle)
         if matt or not found:
-            _cross(model.planes, o, d, t, weights, found, linked, cosine, away, crossed)
+            _cross(model.planes, photon, t, found, (linked, cosine, away), sums.crossed)
         if triangle == MISS:
-            add(weights, escaped)
+            add(weights, sums.escaped)
             return
         for axis in range(3):
             o[axis] += t * d[axis]
         away += t
         surface = surface_of(surfaces, triangle)
-        _arrive(surfaces, triangle, surface, o, d, weights, found and not matt, cells, straight)
-        copy(weights, before)
+        _arrive(surfaces, triangle, surface, photon, found and not matt, sums)
+        copy(weights, photon.before)
         part = scatter_by(surfaces, model.laws, triangle, lamp, d, weights, numbers, index, bounce, seed, stream)
         if part == ABSORBED:
             for band in range(len(weights)):
@@ -186,72 +191,31 @@ def history(
         elif part != STRAIGHT:
             matt, turns, linked, away = True, 0, part in (DIFFUSE, THROUGH), 0.0
             cosine = abs(along_normal(d, surfaces.normal[triangle]))
-        if _lose(before, weights, absorbed, surface) == 0.0:
+        if _lose(photon, sums.absorbed, surface) == 0.0:
             return
         numbers = numbers_of(index, bounce + 1, seed, stream)
         t = AHEAD
-    add(weights, unfinished)
+    add(weights, sums.unfinished)
 
 
 @kernel
-def trace_photons(
-    model: Model,
-    lamp: int,
-    replicate: int,
-    first: int,
-    count: int,
-    seed: int,
-    cells: F64,
-    crossed: F64,
-    absorbed: F64,
-    escaped: F64,
-    unfinished: F64,
-    straight: F64,
-) -> None:
-    """Trace photons ``first … first + count - 1`` of a lamp in one replicate and add to its tallies.
+def trace_photons(model: Model, lamp: int, replicate: int, first: int, count: int, seed: int, sums: Sums) -> None:
+    """Trace photons ``first … first + count - 1`` of a lamp in one replicate and add to its sums.
 
     Parameters
     ----------
     model : Model
     lamp, replicate, first, count, seed : int
-    cells : (c, b) float
-        Photon weight that arrived at each cell's measured side, added in the order of the photons; at shared cells but
-        for what `gather_direct` finds.
-    crossed : (q, b) float
-        Photon weight that crossed each flat gathered receiver from its front, but for what `gather_direct` finds.
-    absorbed : (s, b) float
-    escaped, unfinished : (b,) float
-    straight : (s, b) float
-        Photon weight that arrived at each surface's shared cells and is left out there.
+    sums : Sums
+        Arrays of floats.
     """
     stream = stream_of(replicate, lamp)
     key = scramble_key(seed, stream, EMISSION)
     bands = model.emitters.live.shape[1]
-    o, d = np.zeros(3), np.zeros(3)
-    weights, before = np.zeros(bands), np.zeros(bands)
-    stack, legs = new_stack(), new_first_legs()
+    photon = Photon(np.zeros(3), np.zeros(3), np.zeros(bands), np.zeros(bands), new_stack())
+    legs = new_first_legs()
     for index in range(first, first + count):
         if index == first or index % MANY == 0:
             set_off(model, lamp, index, min(first + count, index - index % MANY + MANY), seed, stream, key, legs)
-        t, triangle, numbers = take(model, legs, index, o, d)
-        history(
-            model,
-            lamp,
-            index,
-            seed,
-            stream,
-            t,
-            triangle,
-            numbers,
-            o,
-            d,
-            weights,
-            before,
-            stack,
-            cells,
-            crossed,
-            absorbed,
-            escaped,
-            unfinished,
-            straight,
-        )
+        meets = take(model, legs, index, photon.o, photon.d)
+        history(model, lamp, (index, seed, stream), meets, photon, sums)

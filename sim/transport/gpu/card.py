@@ -1,6 +1,6 @@
 """A scene on a card: its arrays are sent once, sums come back after each step."""
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +10,7 @@ from sim.transport.gpu.fixed_point import as_floats, scale_of
 from sim.transport.gpu.kernels import direct_kernel, hits_kernel, path_kernel, photon_kernel, sum_kernel, weigh_kernel
 from sim.transport.gpu.target import SIMULATED, cuda
 from sim.transport.gpu.tree import card_tree
+from sim.transport.photons import Sums
 
 MOST_PHOTONS = 65_536
 """Photons of each replicate in one start of a kernel."""
@@ -25,20 +26,6 @@ _ROOMS = (8, 64, 512, 4096)
 RAYS_ROOM = 64
 """Least room for bands of what looks at lamps and follows paths: room that is not used costs nothing, but one kernel
 more, which a run would need for the readings of lamps, in one band, takes half a minute to compile."""
-
-
-class PhotonSums(NamedTuple):
-    """Weights that arrived (r, c, b), crossed (r, q, b), were absorbed (r, s, b), escaped, were left over (r, b).
-
-    ``straight`` (r, s, b) are those that arrived where rays find them.
-    """
-
-    cells: F64
-    crossed: F64
-    absorbed: F64
-    escaped: F64
-    unfinished: F64
-    straight: F64
 
 
 def on_card(value: Any) -> Any:  # noqa: ANN401  # tuples of tuples of arrays
@@ -82,8 +69,8 @@ class Card:
         self._room = next(room for room in _ROOMS if room >= self._bands)
         self._rays_room = max(RAYS_ROOM, self._room)
 
-    def photons(self, lamp: int, first: int, count: int, seed: int) -> PhotonSums:
-        """Return what `sim.transport.photons.trace_photons` adds up for all replicates."""
+    def photons(self, lamp: int, first: int, count: int, seed: int) -> Sums:
+        """Return what `sim.transport.photons.trace_photons` adds up, in arrays with a first row for each replicate."""
         sizes = *((count,) for count in self._shapes), (), (), self._shapes[2:]
         found = [np.zeros((self._replicates, *size, self._bands)) for size in sizes]
         scale = scale_of(self._laws, min(count, MOST_PHOTONS)) if count else 1.0
@@ -92,7 +79,7 @@ class Card:
             self._start_photons(lamp, start, min(MOST_PHOTONS, first + count - start), seed, scale, sums)
             for part, there in zip(found, sums, strict=True):
                 part += as_floats(there.copy_to_host(), scale)
-        return PhotonSums(*found)
+        return Sums(*found)
 
     def _start_photons(self, lamp: int, first: int, count: int, seed: int, scale: float, sums: list[Any]) -> None:
         threads = count * self._replicates

@@ -19,6 +19,7 @@ from sim.transport.gpu.memory import scratch
 from sim.transport.gpu.target import card_kernel, cuda, for_card, with_names
 from sim.transport.gpu.traverse import card_hit, card_stack
 from sim.transport.gpu.tree import CardTree
+from sim.transport.photons import Photon, Sums
 
 emit, numbers_of, history = for_card(emission.emit), for_card(scatter.numbers_of), for_card(photons.history)
 weigh_ways, path_at = for_card(direct.weigh_ways), for_card(paths.path_at)
@@ -111,23 +112,8 @@ def _photons(
     replicate, index = thread % replicates, first + thread // replicates
     stream = stream_of(replicate, lamp)
     key = scramble_key(seed, stream, EMISSION)
-    o, d = three(), three()
-    weights, before = bands_of()[:bands], bands_of()[:bands]
-    stack = card_stack()
-    history(
-        model,
-        lamp,
-        index,
-        seed,
-        stream,
-        AHEAD,
-        emit(model.emitters, lamp, index, key, o, d),
-        numbers_of(index, 0, seed, stream),
-        o,
-        d,
-        weights,
-        before,
-        stack,
+    photon = Photon(three(), three(), bands_of()[:bands], bands_of()[:bands], card_stack())
+    sums = Sums(
         Tally(cells[replicate], scale),
         Tally(crossed[replicate], scale),
         Tally(absorbed[replicate], scale),
@@ -135,6 +121,8 @@ def _photons(
         Tally(unfinished[replicate], scale),
         Tally(straight[replicate], scale),
     )
+    meets = AHEAD, emit(model.emitters, lamp, index, key, photon.o, photon.d), numbers_of(index, 0, seed, stream)
+    history(model, lamp, (index, seed, stream), meets, photon, sums)
 
 
 def _direct(model: Model, lamp: int, pieces: I64, whole: BOOL, seed: int, shares: F64, seen: F64, parts: F64) -> None:

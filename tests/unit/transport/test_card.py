@@ -17,7 +17,7 @@ from sim.simulate.trace import Tracer
 from sim.transport.arrays import F64, Laws
 from sim.transport.direct import gather_direct
 from sim.transport.paths import gather_paths
-from sim.transport.photons import trace_photons
+from sim.transport.photons import Sums, trace_photons
 from sim.transport.tree_build import build_tree
 from sim.transport.tree_traverse import next_hits
 from tests.support.setups import Setup, setup_of
@@ -227,8 +227,8 @@ def test_photons_add_up_to_what_they_do_on_the_processor(lamp: int) -> None:
     surfaces = len(compiled.surface_names)
     wanted = sums(compiled.cells), sums(len(compiled.effort)), sums(surfaces), sums(), sums(), sums(surfaces)
     for replicate in range(REPLICATES):
-        rows = [part[replicate] for part in wanted]
-        trace_photons(compiled.model, lamp, replicate, first, count, SEED, *rows)
+        rows = Sums(*(part[replicate] for part in wanted))
+        trace_photons(compiled.model, lamp, replicate, first, count, SEED, rows)
     for one, other in zip(wanted, found, strict=True):
         # Each of at most a hundred meetings is rounded to a half of 2^-40 or so.
         np.testing.assert_allclose(other, one, rtol=0.0, atol=1e-9)

@@ -7,7 +7,7 @@ from scipy.stats import t
 from sim.transport import links
 from sim.transport.arrays import F64
 from sim.transport.links import gather_links
-from sim.transport.photons import trace_photons
+from sim.transport.photons import Sums, trace_photons
 from tests.support.setups import Setup, setup_of, with_links
 from tests.support.significance import sidak
 from tests.support.sizes import COMPILED, sized
@@ -85,6 +85,6 @@ def crossings(made: Setup, replicate: int, photons: int) -> F64:
     rooms = (compiled.cells, len(compiled.effort), len(compiled.surface_names))
     cells, crossed, absorbed, straight = (np.zeros((room, bands)) for room in (*rooms, rooms[2]))
     escaped, unfinished = np.zeros(bands), np.zeros(bands)
-    into = (cells, crossed, absorbed, escaped, unfinished, straight)
-    trace_photons(compiled.model, LAMP, replicate, 0, photons, SEED, *into)
+    into = Sums(cells, crossed, absorbed, escaped, unfinished, straight)
+    trace_photons(compiled.model, LAMP, replicate, 0, photons, SEED, into)
     return crossed.sum(axis=1)

@@ -5,8 +5,8 @@ from functools import cache
 import numpy as np
 import pytest
 
-from sim.transport.arrays import F64, Planes, Surfaces
-from sim.transport.photons import trace_photons
+from sim.transport.arrays import Planes, Surfaces
+from sim.transport.photons import Sums, trace_photons
 from sim.transport.triangles import NOTHING, records
 from tests.support.kernel_loops import cells_of
 from tests.support.setups import Setup, setup_of
@@ -16,7 +16,6 @@ from tests.support.two_lamps import RICHEST, SCENES
 pytestmark = pytest.mark.tiny
 
 NAMES = list(SCENES) if COMPILED else [RICHEST, "hole"]
-Sums = tuple[F64, F64, F64, F64, F64, F64]
 
 
 @cache
@@ -25,16 +24,16 @@ def setup(name: str) -> Setup:
 
 
 def sums(made: Setup, start: float = 0.0) -> Sums:
-    """Cells, crossed, absorbed, escaped, unfinished of one replicate, straight light, all at a start."""
+    """Sums of one replicate, all at a start."""
     compiled, model = made.compiled, made.compiled.model
     bands = model.emitters.live.shape[1]
     shapes = (compiled.cells, len(compiled.effort), len(compiled.surface_names))
     ends = np.full(bands, start), np.full(bands, start)
-    return (*(np.full((count, bands), start) for count in shapes), *ends, np.full((shapes[2], bands), start))  # type: ignore[return-value]
+    return Sums(*(np.full((count, bands), start) for count in shapes), *ends, np.full((shapes[2], bands), start))
 
 
 def traced(made: Setup, lamp: int, first: int, count: int, into: Sums) -> Sums:
-    trace_photons(made.compiled.model, lamp, 3, first, count, 11, *into)
+    trace_photons(made.compiled.model, lamp, 3, first, count, 11, into)
     return into
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from sim.transport.photons import trace_photons
+from sim.transport.photons import Sums, trace_photons
 from sim.transport.recorded import record_photons
 from tests.support.setups import setup_of
 from tests.support.two_lamps import SCENES
@@ -39,9 +39,10 @@ def test_they_are_the_photons_that_are_traced() -> None:
     made = setup_of(SCENES["matt"], plain=True)
     bands = made.compiled.model.emitters.live.shape[1]
     rooms = (made.compiled.cells, len(made.compiled.effort), len(made.compiled.surface_names))
-    sums = [np.zeros((count, bands)) for count in rooms]
-    trace_photons(made.compiled.model, 0, 3, 0, COUNT, 11, *sums, np.zeros(bands), np.zeros(bands), sums[2].copy())
-    lit = np.flatnonzero(sums[0].sum(axis=1))
+    cells, crossed, absorbed = (np.zeros((count, bands)) for count in rooms)
+    sums = Sums(cells, crossed, absorbed, np.zeros(bands), np.zeros(bands), np.zeros_like(absorbed))
+    trace_photons(made.compiled.model, 0, 3, 0, COUNT, 11, sums)
+    lit = np.flatnonzero(cells.sum(axis=1))
     centres = made.compiled.centre[: made.compiled.cells]
     for way in recorded("matt"):
         nearest = np.linalg.norm(centres[lit] - way[1], axis=1).min()
