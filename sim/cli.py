@@ -3,6 +3,7 @@
 Exit codes: 0 done; 1 done, but what was asked for is not met; 2 bad input; 130 interrupted.
 """
 
+import errno
 import gc
 from importlib import import_module, metadata
 
@@ -49,6 +50,12 @@ class _Commands(click.Group):
                 raise click.UsageError(" ".join(error.format_message().split())) from None
             error.ctx = None  # or two lines of usage would stand before the one that tells what is wrong
             raise
+        except OSError as error:
+            if error.errno == errno.EPIPE or error.strerror is None:
+                raise
+            where = "" if error.filename is None else f"{error.filename}: "
+            click.echo(f"{where}{error.strerror}; make room there, or name another place", err=True)
+            ctx.exit(2)
         except KeyboardInterrupt:
             click.echo("interrupted", err=True)
             ctx.exit(130)

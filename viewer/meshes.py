@@ -1,6 +1,8 @@
 """A result as files for programs that show meshes with numbers on them: VTP (one mesh), VTM (a block a surface)."""
 
+import errno
 import json
+import logging
 import os
 import shutil
 from collections.abc import Sequence
@@ -65,10 +67,29 @@ def write_vtp(shown: Selection, path: Path) -> None:
     """Write one mesh as VTP; the file appears whole or not at all."""
     partial = path.with_name(f".{os.getpid()}.{path.name}")
     try:
-        one_mesh(shown).save(partial)
+        _save(one_mesh(shown), partial, path)
         os.replace(partial, path)
     finally:
         partial.unlink(missing_ok=True)
+
+
+def _save(mesh: pv.PolyData | pv.MultiBlock, partial: Path, path: Path) -> None:
+    """Write a mesh that was asked for at `path`.
+
+    Raises
+    ------
+    OSError
+        If it could not be written whole, which the library does not tell its caller.
+    """
+    logging.disable(logging.CRITICAL)
+    try:
+        with pv.vtk_verbosity("off"):
+            mesh.save(partial)
+    finally:
+        logging.disable(logging.NOTSET)
+    files = [partial, *vtm_folder(partial).glob("*.vt?")]
+    if not all(file.read_bytes().rstrip().endswith(b"</VTKFile>") for file in files):
+        raise OSError(errno.EIO, "it could not be written whole; the disk may be full", str(path))
 
 
 def vtm_folder(path: Path) -> Path:
@@ -82,7 +103,7 @@ def write_vtm(shown: Selection, path: Path) -> None:
     folder = vtm_folder(path)
     try:
         partial.mkdir()
-        blocks(shown).save(partial / path.name)
+        _save(blocks(shown), partial / path.name, path)
         if folder.exists():
             shutil.rmtree(folder)
         os.replace(vtm_folder(partial / path.name), folder)

@@ -1,6 +1,7 @@
 """``vivray describe``: the manual page of a thing that a scene can hold, or an entry of the library."""
 
 import inspect
+import io
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
@@ -171,6 +172,7 @@ def _light(light: str) -> "tuple[Spectrum, str]":
 def _draw(name: str, plot: Path) -> None:
     from sim.report.material_figure import material_figure
     from sim.report.screen_figure import screen_figure
+    from sim.report.write import write_whole_bytes
     from sim.scene import library
 
     if plot.exists():
@@ -179,5 +181,7 @@ def _draw(name: str, plot: Path) -> None:
         raise click.BadParameter(f"'{plot}' is neither .svg nor .png", param_hint="--plot")
     entry = library.law_entry(name)
     figure = screen_figure(name, entry) if name in library.screen_names() else material_figure(name, entry)
-    figure.savefig(plot, dpi=150)
+    drawn = io.BytesIO()
+    figure.savefig(drawn, dpi=150, format=plot.suffix.removeprefix("."))
+    write_whole_bytes(plot, drawn.getvalue())
     click.echo(str(plot))

@@ -163,4 +163,6 @@ def _highest(told: SceneAnswer, unit: LengthUnit) -> list[Table | Prose]:
 
 def _area(spot: HotSpot, unit: LengthUnit) -> str:
     area = f"{unit.area(spot.area)} {unit.symbol}2"
-    return area if spot.area_surely == spot.area else f"{area}, {unit.area(spot.area_surely)} beyond the error"
+    if spot.area_surely == spot.area:
+        return area
+    return f"{area}, {unit.area(spot.area_surely) if spot.area_surely > 0.0 else 'none of it'} beyond the error"

@@ -125,8 +125,9 @@ def write_whole_bytes(path: Path, content: bytes) -> None:
         partial.write_bytes(content)
         os.replace(partial, path)
     except OSError as error:
-        if error.filename is not None:
-            error.filename = str(path)  # which was asked for, not the one on the way to it
+        # A full disk names no file; other faults name the one on the way to that which was asked for.
+        if error.strerror is not None:
+            error.filename = str(path)
         raise
     finally:
         partial.unlink(missing_ok=True)

@@ -9,7 +9,8 @@ import numpy as np
 
 from sim.spectra.arrays import FloatArray
 
-_SEPARATOR = re.compile(r"\s*[,;\t]\s*")
+_BY_COMMA, _BY_OTHERS = re.compile(r"\s*,\s*"), re.compile(r"\s*[;\t]\s*")
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 _PLAUSIBLE_NM = (100.0, 100_000.0)
 
 
@@ -19,9 +20,9 @@ def read_csv_table(path: str | Path) -> tuple[FloatArray, FloatArray]:
     Parameters
     ----------
     path : str or Path
-        A UTF-8 file. Columns are separated by a comma, semicolon or tab, or by spaces where there is none of these;
-        blank lines and lines that start with "#" are skipped; one header line may come first, none of whose columns is
-        a number.
+        A UTF-8 file. Columns are separated by a semicolon or tab, and then a comma may stand before decimals; or by a
+        comma, or by spaces where there is none of these. Fields may stand in double quotes; blank lines and lines that
+        start with "#" are skipped; one header line may come first, none of whose columns is a number.
 
     Returns
     -------
@@ -60,10 +61,19 @@ def _rows(path: Path) -> Iterator[tuple[int, list[str]]]:
         text = line.partition("#")[0].strip()
         if not text:
             continue
-        fields = _SEPARATOR.split(text) if _SEPARATOR.search(text) else text.split()
+        fields = _fields(text)
         if not (may_be_header and not any(_is_number(field) for field in fields)):
             yield number, fields
         may_be_header = False
+
+
+def _fields(text: str) -> list[str]:
+    if _BY_OTHERS.search(text):
+        # Where something else parts the columns, a comma parts decimals, as in half of the world's spreadsheets.
+        fields = [_DECIMAL_COMMA.sub(".", field) for field in _BY_OTHERS.split(text)]
+    else:
+        fields = _BY_COMMA.split(text) if "," in text else text.split()
+    return [field[1:-1] if len(field) > 1 and field[0] == field[-1] == '"' else field for field in fields]
 
 
 def _is_number(field: str) -> bool:
@@ -79,7 +89,8 @@ def _row(fields: list[str], previous_nm: float | None) -> tuple[float, float]:
     """Return the two numbers of a row; the ValueError says what is wrong, without the place."""
     if len(fields) != 2:
         raise ValueError(
-            f"a row has two columns, wavelength_nm and value, with decimals after a point; found {len(fields)}"
+            f"a row has two columns, wavelength_nm and value; found {len(fields)}; "
+            "where a comma parts them, decimals stand after a point"
         )
     for field in fields:
         if not _is_number(field):

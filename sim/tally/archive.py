@@ -20,6 +20,10 @@ def write_archive(path: Path, arrays: Mapping[str, npt.NDArray[Any]]) -> None:
         with partial.open("wb") as file:
             np.savez(file, allow_pickle=False, **arrays)
         os.replace(partial, path)
+    except OSError as error:
+        if error.strerror is not None:
+            error.filename = str(path)  # a full disk names no file
+        raise
     finally:
         partial.unlink(missing_ok=True)
 

@@ -1,3 +1,4 @@
+import errno
 import json
 from pathlib import Path
 
@@ -104,3 +105,15 @@ def test_a_missing_option_is_told_in_one_line_with_its_choices() -> None:
     result = run("export", "result.npz")
     assert (2, "") == (result.exit_code, result.stdout)
     assert result.stderr == "Error: Missing option '--to'. Choose from: vtp, vtm, glb, html, csv, json\n"
+
+
+def test_a_full_disk_is_told_in_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(path: Path, content: bytes) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    plot = tmp_path / "sand.svg"
+    result = run("describe", "sand-dry", "--plot", str(plot))
+    told = f"{plot}: No space left on device; make room there, or name another place\n"
+    assert (result.exit_code, result.stderr) == (2, told)
+    assert not plot.exists()

@@ -24,6 +24,8 @@ def written(folder: Path, text: str) -> Path:
         "300 1\n305   2\n310 0\n",
         "Wavelength (nm), Irradiance at 30 cm (W/m2/nm)\n300, 1\n305, 2\n310, 0\n",
         "wavelength power\n300 1\n305 2\n310 0\n",
+        "nm;µW\n300;1,0\n305,00;2,0\n310;0,000\n",
+        '"nm","W"\n"300","1"\n"305","2"\n"310","0"\n',
     ],
 )
 def test_a_table_is_read_whatever_its_dress(tmp_path: Path, text: str) -> None:
@@ -44,7 +46,8 @@ def test_a_table_is_read_whatever_its_dress(tmp_path: Path, text: str) -> None:
         ("300,1\n305,high\n", r"lamp\.csv:2: 'high' is not a number"),
         ("3OO,1\n305,2\n310,2\n", r"lamp\.csv:1: '3OO' is not a number"),
         ("a,b\nc,d\n300,1\n", r"lamp\.csv:2: 'c' is not a number"),
-        ("300;0,5\n305;0,7\n", r"lamp\.csv:1: a row has two columns, .* decimals after a point; found 3"),
+        ("300,0,5\n305,0,7\n", r"lamp\.csv:1: a row has two columns, .*; found 3; .* decimals stand after a point"),
+        ("300;1.000,5\n305;0,7\n", r"lamp\.csv:1: '1\.000\.5' is not a number"),
         ("300 0,5\n305 0,7\n", r"lamp\.csv:1: '300 0' is not a number \(write it with a decimal point\)"),
         ("300\n305\n", r"lamp\.csv:1: a row has two columns, .*; found 1"),
         ("0.300,1\n0.305,2\n", r"lamp\.csv:1: wavelength 0\.3 is not between .* give nanometres"),

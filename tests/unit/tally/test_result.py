@@ -1,5 +1,6 @@
 """A result on disk: it comes back as it was, or is refused in one line."""
 
+import errno
 from pathlib import Path
 
 import numpy as np
@@ -54,3 +55,13 @@ def test_a_missing_file_is_refused_in_one_line(tmp_path: Path) -> None:
         load_result(tmp_path)
     with pytest.raises(ResultError, match="no such file"):
         load_result(tmp_path / "nothing.npz")
+
+
+def test_a_disk_that_is_full_is_told_with_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(np, "savez", full)
+    with pytest.raises(OSError, match=r"No space left on device: '.*result\.npz'"):
+        terrarium(replicates=4).save(tmp_path / "result.npz")
+    assert list(tmp_path.iterdir()) == []
