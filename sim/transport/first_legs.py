@@ -16,7 +16,7 @@ from sim.transport.sampling import about, sample_cosine
 from sim.transport.scatter import numbers_of
 from sim.transport.sobol import BLOCK, scrambled_block
 from sim.transport.tree_lanes import call_place
-from sim.transport.tree_traverse import new_stack, next_hits_of
+from sim.transport.tree_traverse import Rays, new_stack, next_hits_of
 from sim.transport.triangles import call_triangle
 from sim.transport.vectors import copy
 
@@ -108,16 +108,14 @@ def set_off(model: Model, lamp: int, first: int, last: int, seed: int, stream: i
     for block in range(first // BLOCK, (last - 1) // BLOCK + 1):
         _emit_block(model.emitters, lamp, block, key, legs)
     start, end = first % MANY, (last - 1) % MANY + 1
-    next_hits_of(
-        model.tree,
+    rays = Rays(
         legs.origin[start:end],
         legs.towards[start:end],
         legs.leaving[start:end],
         legs.distance[start:end],
         legs.triangle[start:end],
-        legs.one,
-        legs.two,
     )
+    next_hits_of(model.tree, rays, legs.one, legs.two)
     for index in range(first, last):
         at = index % MANY
         legs.numbers[0, at], legs.numbers[1, at], legs.numbers[2, at], legs.numbers[3, at] = numbers_of(

@@ -8,6 +8,8 @@ A walk goes step by step, so that several may take turns: while one waits for me
 the processor works on another.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 
 from sim.transport.arrays import F64, I64, Stack, Tree
@@ -53,6 +55,20 @@ SOON = 16
 NEAR_BY, LATER = 32_768, 16
 """Where there are more pieces than the processor keeps near, one is looked at so many rays after it was found, when
 memory has brought it."""
+
+
+class Rays(NamedTuple):
+    """Many rays, and what they hit.
+
+    ``origins`` [m], ``directions`` (n, 3). ``leaving`` (n,): triangle on which each starts, MISS if that is not known.
+    ``distance`` [m], ``triangle`` (n,): filled as `closest_hit` returns.
+    """
+
+    origins: F64
+    directions: F64
+    leaving: I64
+    distance: F64
+    triangle: I64
 
 
 @maker
@@ -260,75 +276,83 @@ def closest_hits(tree: Tree, origins: F64, directions: F64, distance: F64, trian
 
 
 @helper
-def _write_down(tree: Tree, walk: Stack, later: bool, row: int, distance: F64, triangle: I64) -> None:
+def _write_down(tree: Tree, walk: Stack, later: bool, row: int, rays: Rays) -> None:
     """Write down what `arrive` returns, or a code below MISS for a piece that is to be looked at later."""
     state = walk.state
     if later and state[WAITING] != MISS:
-        triangle[row] = MISS - 1 - 2 * state[WAITING] - state[HALF]
+        rays.triangle[row] = MISS - 1 - 2 * state[WAITING] - state[HALF]
     else:
-        distance[row], triangle[row] = arrive(tree, walk)
+        rays.distance[row], rays.triangle[row] = arrive(tree, walk)
 
 
 @helper
-def _make_up(tree: Tree, row: int, origins: F64, directions: F64, distance: F64, triangle: I64) -> None:
+def _make_up(tree: Tree, row: int, rays: Rays) -> None:
     """Look at what was put off of a ray, if anything."""
-    code = MISS - 1 - triangle[row]
+    code = MISS - 1 - rays.triangle[row]
     if code >= 0:
         piece = tree.piece[code >> 1]
-        distance[row] = _distance(piece, origins[row], directions[row])
-        triangle[row] = int(piece[NAMES + (code & 1)])
+        rays.distance[row] = _distance(piece, rays.origins[row], rays.directions[row])
+        rays.triangle[row] = int(piece[NAMES + (code & 1)])
+
+
+@helper
+def _set_out(tree: Tree, rays: Rays, row: int, walk: Stack) -> int:
+    """Let one of many rays set out, see `set_out`."""
+    return set_out(tree, rays.origins[row], rays.directions[row], np.inf, walk, rays.leaving[row])
+
+
+@helper
+def _take_turn(
+    tree: Tree, rays: Rays, walk: Stack, top: int, row: int, following: int, busy: int
+) -> tuple[int, int, int]:
+    """Go a step on with a ray's walk, or let the ray that follows set out; return top, row and what follows then.
+
+    `busy` is the row of the ray whose walk takes the other turns. At the end of all what follows is beyond their count.
+    """
+    if top != ENDED:
+        return step(tree, walk, top), row, following
+    count, later = len(rays.leaving), len(tree.piece) > NEAR_BY
+    _write_down(tree, walk, later, row, rays)
+    if following == count:
+        return top, row, count + 1
+    row, following = following, following + 1
+    call_place(tree, rays.leaving[min(following, count - 1)])
+    call_ray(rays.origins, rays.directions, following + SOON)
+    top = _set_out(tree, rays, row, walk)
+    if later and following > LATER and following - LATER != busy:
+        _make_up(tree, following - LATER, rays)
+    return top, row, following
 
 
 @routine
-def next_hits_of(
-    tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64, one: Stack, two: Stack
-) -> None:
+def next_hits_of(tree: Tree, rays: Rays, one: Stack, two: Stack) -> None:
     """Do what `closest_hits` does for rays that start on triangles, two of which are under way at a time.
 
     With more the processor guesses the outcome of branches less well, and gains little even where memory is far.
     """
-    count, later = len(origins), len(tree.piece) > NEAR_BY
+    count, later = len(rays.leaving), len(tree.piece) > NEAR_BY
     first, second, following = 0, min(1, count - 1), min(2, count)
     if count == 0:
         return
-    top = set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
-    other = set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
+    top, other = _set_out(tree, rays, first, one), _set_out(tree, rays, second, two)
     while True:
-        if top != ENDED:
-            top = step(tree, one, top)
-        else:
-            _write_down(tree, one, later, first, distance, triangle)
-            if following == count:
-                break
-            first, following = following, following + 1
-            call_place(tree, leaving[min(following, count - 1)])
-            call_ray(origins, directions, following + SOON)
-            top = set_out(tree, origins[first], directions[first], np.inf, one, leaving[first])
-            if later and following > LATER and following - LATER != second:
-                _make_up(tree, following - LATER, origins, directions, distance, triangle)
-        if other != ENDED:
-            other = step(tree, two, other)
-        else:
-            _write_down(tree, two, later, second, distance, triangle)
-            if following == count:
-                break
-            second, following = following, following + 1
-            call_place(tree, leaving[min(following, count - 1)])
-            call_ray(origins, directions, following + SOON)
-            other = set_out(tree, origins[second], directions[second], np.inf, two, leaving[second])
-            if later and following > LATER and following - LATER != first:
-                _make_up(tree, following - LATER, origins, directions, distance, triangle)
+        top, first, following = _take_turn(tree, rays, one, top, first, following, second)
+        if following > count:
+            break
+        other, second, following = _take_turn(tree, rays, two, other, second, following, first)
+        if following > count:
+            break
     while top != ENDED:
         top = step(tree, one, top)
     while other != ENDED:
         other = step(tree, two, other)
-    _write_down(tree, one, later, first, distance, triangle)
-    _write_down(tree, two, later, second, distance, triangle)
+    _write_down(tree, one, later, first, rays)
+    _write_down(tree, two, later, second, rays)
     for row in range(count if later else 0):
-        _make_up(tree, row, origins, directions, distance, triangle)
+        _make_up(tree, row, rays)
 
 
 @kernel
 def next_hits(tree: Tree, origins: F64, directions: F64, leaving: I64, distance: F64, triangle: I64) -> None:
     """Do what `closest_hits` does for rays that start on triangles."""
-    next_hits_of(tree, origins, directions, leaving, distance, triangle, new_stack(), new_stack())
+    next_hits_of(tree, Rays(origins, directions, leaving, distance, triangle), new_stack(), new_stack())
