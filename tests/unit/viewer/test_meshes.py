@@ -1,5 +1,6 @@
 """Mesh files are written whole, or it is said that they are not."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -23,7 +24,7 @@ def test_a_mesh_that_the_disk_took_only_a_part_of_is_refused(
     assert list(tmp_path.iterdir()) == []
 
 
-def _half_saved(save):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+def _half_saved(save: Callable[..., None]) -> Callable[..., None]:
     def half(mesh: object, path: Path, *_: object, **__: object) -> None:
         save(mesh, path)
         path.write_bytes(path.read_bytes()[:-20])
