@@ -88,7 +88,7 @@ def _deflated(values: Values, steps: Values, scratch: _Scratch) -> bytes:
         np.subtract(values.view(np.int32), guess.view(np.int32), out=left)
     planes[:] = left.view(np.uint8).reshape(-1, 4).T
     press = zlib.compressobj(FASTEST, zlib.DEFLATED, zlib.MAX_WBITS, zlib.DEF_MEM_LEVEL, zlib.Z_RLE)
-    return press.compress(planes) + press.flush()
+    return press.compress(planes.data) + press.flush()
 
 
 def _inflate(stored: bytes, steps: Values, values: Values) -> None:
