@@ -121,6 +121,17 @@ class _Run:
         """The result of some groups, or of all where cells of surfaces are among them."""
         return self.result(pool, None if any(group.kind == "surface" for group in groups) else groups)
 
+    @property
+    def share(self) -> float:
+        """Of the whole run that is done, zero where that is not known."""
+        photons = self.tallies.photons
+        return 0.0 if self.goal is None else min(1.0, int(photons.sum()) / (self.goal * len(photons)))
+
+    def glimpse(self) -> None:
+        """Show what is known if it is time to, and somebody looks."""
+        if self.glimpses is not None and self.tallies.photons.all():
+            self.glimpses.offer(self.share)
+
     def save(self) -> None:
         if self.checkpoint is not None:
             save_checkpoint(self.checkpoint, self.key, self.tallies)
@@ -248,6 +259,7 @@ def _trace_all(run: _Run, limit: int, wanted: float | None, pool: ThreadPoolExec
         # The error falls as one over the root of the count; quadruple at most, on the word of a first rough error.
         factor = max((run.error / wanted) ** 2, LEAST_MORE)
         run.goal = min(limit, int(target * factor) + 1)
+        run.glimpse()
         target = _next_look(run, min(run.goal, 4 * target))
 
 
@@ -265,14 +277,12 @@ def _trace_to(run: _Run, target: int, pool: ThreadPoolExecutor) -> bool:
         lamp = int(tallies.photons.argmin())
         until = min(target, int(tallies.photons[lamp]) + step)
         tracer.step(lamp, until)
-        share = 0.0 if run.goal is None else int(tallies.photons.sum()) / (run.goal * len(tallies.photons))
-        run.report(Progress(tallies.histories, min(1.0, share), run.error))
+        run.report(Progress(tallies.histories, run.share, run.error))
         if run.checkpoint is not None and time.monotonic() - run.saved_at > SAVE_EVERY_S:
             run.save()
         if run.stop():
             return False
-        if run.glimpses is not None and tallies.photons.all():
-            run.glimpses.offer(share)
+        run.glimpse()
     return True
 
 

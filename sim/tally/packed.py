@@ -6,6 +6,7 @@ numbers, sorted by significance and deflated.
 """
 
 import os
+import threading
 import zlib
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -18,17 +19,32 @@ Values = npt.NDArray[np.float32]
 Bytes = npt.NDArray[np.uint8]
 MOST_THREADS = 4
 FASTEST = 1
-"""Level of deflation; the slower ones save a twentieth more."""
+"""Level of deflation, which looks for nothing but runs of a byte: to look for more takes half as long again and saves a
+tenth."""
+TELLING = 4
+"""Replicates whose mean tells the ratios of bands well enough."""
+
+
+class _Scratch(threading.local):
+    """Memory of each thread: what is given back after every replicate is taken anew from the system.
+
+    ``guess`` is zero in the first band.
+    """
+
+    def __init__(self, shape: tuple[int, ...]) -> None:
+        self.guess, self.left = np.zeros(shape, dtype=np.float32), np.zeros(shape, dtype=np.int32)
+        self.planes = np.zeros((4, self.left.size), dtype=np.uint8)
 
 
 def pack(values: Values) -> dict[str, npt.NDArray[Any]]:
     """Return (replicate, receiver, lamp, band) values as arrays by name; the same values give the same bytes."""
-    mean = values.mean(axis=(0, 1), dtype=np.float64)
+    mean = values[:TELLING].mean(axis=(0, 1), dtype=np.float64)
     ratio = np.ones_like(mean)
     np.divide(mean[:, 1:], mean[:, :-1], out=ratio[:, 1:], where=mean[:, :-1] > 0.0)
     steps = np.clip(ratio, 0.0, 1e6).astype(np.float32)
+    scratch = _Scratch(values.shape[1:])
     with ThreadPoolExecutor(_threads()) as pool:
-        pieces = list(pool.map(lambda replicate: _deflated(replicate, steps), values))
+        pieces = list(pool.map(lambda replicate: _deflated(replicate, steps, scratch), values))
     return {
         "shape": np.array(values.shape, dtype=np.int64),
         "steps": steps,
@@ -64,13 +80,15 @@ def _threads() -> int:
     return min(MOST_THREADS, os.cpu_count() or 1)
 
 
-def _deflated(values: Values, steps: Values) -> bytes:
+def _deflated(values: Values, steps: Values, scratch: _Scratch) -> bytes:
     """Return (receiver, lamp, band) values in the order of the significance of their bytes."""
-    bits = np.ascontiguousarray(values).view(np.int32)
-    left = bits.copy()
+    guess, left, planes = scratch.guess, scratch.left, scratch.planes
     with np.errstate(over="ignore", under="ignore"):
-        left[..., 1:] -= (values[..., :-1] * steps[:, 1:]).view(np.int32)
-    return zlib.compress(left.view(np.uint8).reshape(-1, 4).T.tobytes(), FASTEST)
+        np.multiply(values[..., :-1], steps[:, 1:], out=guess[..., 1:])
+        np.subtract(values.view(np.int32), guess.view(np.int32), out=left)
+    planes[:] = left.view(np.uint8).reshape(-1, 4).T
+    press = zlib.compressobj(FASTEST, zlib.DEFLATED, zlib.MAX_WBITS, zlib.DEF_MEM_LEVEL, zlib.Z_RLE)
+    return press.compress(planes.data) + press.flush()
 
 
 def _inflate(stored: bytes, steps: Values, values: Values) -> None:
