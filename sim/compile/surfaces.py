@@ -12,6 +12,7 @@ from sim.lamps.lamp import LampShape
 from sim.materials.law import Law, LawRef
 from sim.materials.surface import Surface
 from sim.scene.check import Survey
+from sim.scene.light_paths import lets_through
 from sim.scene.receivers import is_measured, surface_receivers
 from sim.transport.arrays import Laws, Mirrors, Surfaces
 from sim.transport.triangles import NOTHING, records
@@ -78,7 +79,10 @@ def _lamp_surface(name: str, shape: LampShape, law: LawRef) -> Surface:
 
 def _add(catalogue: Catalogue, seen: Survey, surface: Surface, cells: int) -> Entry:
     front = seen.scene.law(surface.law)
-    back = front if surface.back_law is None else seen.scene.law(surface.back_law)
+    back = front
+    # What lets light through does so both ways: else light could get to where no path finds back from.
+    if surface.back_law is not None and not lets_through(front):
+        back = seen.scene.law(surface.back_law)
     entry = Entry(surface, (front, back), catalogue.cells if is_measured(seen.scene, surface) else -1, cells)
     for law in entry.laws:
         catalogue.law_row(law)

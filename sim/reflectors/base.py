@@ -96,7 +96,8 @@ class ReflectorBase(Spec):
     outside     law of its back                                                      law, black
     ==========  ===================================================================  =========================
 
-    The facing of a sweep along is turned square to the axis. The sheet has no thickness, and it must clear the lamp.
+    The facing of a sweep along is turned square to the axis. The sheet has no thickness, and it must clear the lamp. A
+    law that lets light through (screen, sheet, leaf) is one for both sides.
     """
 
     name: Name

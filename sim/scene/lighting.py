@@ -4,9 +4,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from sim.furniture.plate import Plate
 from sim.lamps.any_lamp import Lamp
 from sim.lamps.emission import Emission
 from sim.materials.surface import Surface
+from sim.reflectors.base import ReflectorBase
 from sim.scene.finding import Finding
 from sim.scene.library import emission
 from sim.scene.light_paths import lets_through, losses, sample_wavelengths
@@ -35,7 +37,22 @@ def lighting_findings(scene: Scene, surfaces: list[Surface], sheets: list[Surfac
     findings = [finding for index, lamp in enumerate(scene.lamps) for finding in _of_lamp(scene, index, lamp)]
     if scene.enclosure is not None and surfaces:
         findings += _endless(scene, surfaces, sheets)
-    return [*findings, *_unused_laws(scene)]
+    return [*findings, *_one_way(scene), *_unused_laws(scene)]
+
+
+def _one_way(scene: Scene) -> Iterator[Finding]:
+    """Yield a finding for each sheet that is said to let light through and to be another one from behind."""
+    sheets: list[tuple[KeyPath, ReflectorBase | Plate, str]] = [
+        *((("reflectors", index), sheet, "outside") for index, sheet in enumerate(scene.reflectors)),
+        *((("parts", index), part, "back") for index, part in enumerate(scene.parts) if isinstance(part, Plate)),
+    ]
+    for where, sheet, key in sheets:
+        behind = getattr(sheet, key) if key in sheet.model_fields_set else None
+        if behind is None or scene.law(sheet.law) == scene.law(behind):
+            continue
+        if lets_through(scene.law(sheet.law)) or lets_through(scene.law(behind)):
+            message = f"light that gets through a sheet does so both ways: give 'law' and '{key}' the same law"
+            yield Finding("error", (*where, key), message)
 
 
 def _of_lamp(scene: Scene, index: int, lamp: Lamp) -> Iterator[Finding]:

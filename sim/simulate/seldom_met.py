@@ -18,7 +18,7 @@ from sim.scene.light_paths import sample_wavelengths
 from sim.scene.model import Scene
 from sim.simulate.tallies import Tallies
 from sim.tally.result import Group
-from sim.transport.openings import AIMED, AREA
+from sim.transport.openings import AIMED, WORTH
 
 FEW = 10.0
 """Paths that are expected to run into a lamp: of fewer it may well be that none does so in most replicates."""
@@ -59,8 +59,8 @@ def seldom_met(seen: Survey, compiled: CompiledScene, tallies: Tallies) -> tuple
 def _aimed(compiled: CompiledScene, lamp: int) -> float:
     """Return how many of a point's paths are sent to a lamp's openings, by area of these [m-2]."""
     first, last = compiled.model.emitters.opening_first[lamp : lamp + 2]
-    area = float(compiled.model.emitters.opening[first:last, AREA].sum())
-    return AIMED / area if area > 0.0 else 0.0
+    worth = float(compiled.model.emitters.opening[first:last, WORTH].sum())
+    return AIMED / worth if worth > 0.0 else 0.0
 
 
 def _bent_mirrors(seen: Survey, own: set[str], is_own: bool) -> list[FloatArray]:

@@ -136,8 +136,8 @@ class Emitters(NamedTuple):
     of the lamp's area up to and with this row. ``area`` (l,) [m2].
     ``live`` (l, b): 1 where the lamp emits in the band, else 0. ``beam`` (l, 3): where the lamp's angular law begins in
     ``beams`` (or -1 for Lambert's) and its counts of polar angles and azimuths; `sim.transport.beams` tells the table.
-    ``opening_first`` (l + 1,), ``opening`` (o, 15): corner, edges at right angles, outward unit normal, area [m2] and
-    squared edges of rectangles by which light leaves the lamp's reflector, faces of one box, and of their images.
+    ``opening_first`` (l + 1,), ``opening`` (o, 16): corner, edges at right angles, outward unit normal, area [m2],
+    squared edges and worth of rectangles by which light leaves the lamp's reflector, faces of one box, and of images.
     ``piece_first`` (l + 1,), ``piece_row`` (p,), ``piece`` (p, 11): the faces cut up, see `sim.transport.pieces`;
     ``fork`` (2 p, 15): trees of these, see `sim.transport.lamp_tree`.
     """

@@ -14,9 +14,9 @@ from sim.transport.sampling import basis, sample_cosine
 
 AIMED = 0.5
 """Share of the paths that are sent to openings from a receiver where some are in sight."""
-CORNER, EDGE_U, EDGE_V, NORMAL, AREA, SQUARE_U, SQUARE_V = 0, 3, 6, 9, 12, 13, 14
-COLUMNS = 15
-"""Columns of ``opening`` in `Emitters`, and how many there are."""
+CORNER, EDGE_U, EDGE_V, NORMAL, AREA, SQUARE_U, SQUARE_V, WORTH = 0, 3, 6, 9, 12, 13, 14, 15
+COLUMNS = 16
+"""Columns of ``opening`` in `Emitters`, and how many there are. Paths are sent to each as often as it is worth."""
 
 
 @helper
@@ -35,14 +35,14 @@ def _turned_to(opening: F64, column: int, normal: F64) -> float:
 
 
 @helper
-def _area_in_sight(opening: F64, x: F64, normal: F64) -> float:
-    """Return an opening's area [m2] if a receiver lies before it and looks towards a corner of it, else 0."""
+def _worth_in_sight(opening: F64, x: F64, normal: F64) -> float:
+    """Return an opening's worth if a receiver lies before it and looks towards a corner of it, else 0."""
     if _over(opening, NORMAL, x) <= 0.0:
         return 0.0
     highest = max(0.0, _turned_to(opening, EDGE_U, normal)) + max(0.0, _turned_to(opening, EDGE_V, normal))
     for axis in range(3):
         highest += (opening[CORNER + axis] - x[axis]) * normal[axis]
-    return opening[AREA] if highest > 0.0 else 0.0
+    return opening[WORTH] if highest > 0.0 else 0.0
 
 
 @helper
@@ -56,16 +56,16 @@ def is_aimed(emitters: Emitters, lamp: int, whole: bool) -> bool:
 
 @helper
 def _in_sight(emitters: Emitters, lamp: int, x: F64, normal: F64) -> float:
-    """Return the area of all openings that a receiver may see [m2]."""
-    area = 0.0
+    """Return the worth of all openings that a receiver may see."""
+    worth = 0.0
     for row in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
-        area += _area_in_sight(emitters.opening[row], x, normal)
-    return area
+        worth += _worth_in_sight(emitters.opening[row], x, normal)
+    return worth
 
 
 @helper
 def _through(opening: F64, x: F64, d: F64) -> float:
-    """Return the density per steradian, times the area, of directions from x to points all over an opening."""
+    """Return the density per steradian of directions from x to points all over an opening."""
     slope = 0.0
     for axis in range(3):
         slope -= opening[NORMAL + axis] * d[axis]
@@ -77,19 +77,19 @@ def _through(opening: F64, x: F64, d: F64) -> float:
         u += t * opening[EDGE_U + axis] * d[axis]
         v += t * opening[EDGE_V + axis] * d[axis]
     inside = 0.0 <= u <= opening[SQUARE_U] and 0.0 <= v <= opening[SQUARE_V]
-    return t * t / slope if inside else 0.0
+    return t * t / (slope * opening[AREA]) if inside else 0.0
 
 
 @routine
 def aimed_density(emitters: Emitters, lamp: int, x: F64, normal: F64, d: F64) -> float:
     """Return the density per steradian at d of directions from x to points all over the openings in sight."""
-    area, through = 0.0, 0.0
+    total, through = 0.0, 0.0
     for row in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
-        size = _area_in_sight(emitters.opening[row], x, normal)
-        if size > 0.0:
-            area += size
-            through += _through(emitters.opening[row], x, d)
-    return through / area if area > 0.0 else 0.0
+        worth = _worth_in_sight(emitters.opening[row], x, normal)
+        if worth > 0.0:
+            total += worth
+            through += worth * _through(emitters.opening[row], x, d)
+    return through / total if total > 0.0 else 0.0
 
 
 @routine
@@ -98,15 +98,15 @@ def aim_at_opening(emitters: Emitters, lamp: int, x: F64, normal: F64, u: float,
 
     The cosine is zero where no opening is in sight.
     """
-    area = _in_sight(emitters, lamp, x, normal)
-    if area == 0.0:
+    total = _in_sight(emitters, lamp, x, normal)
+    if total == 0.0:
         return 0.0
-    row, left, own = emitters.opening_first[lamp], u * area, 0.0
+    row, left, own = emitters.opening_first[lamp], u * total, 0.0
     for other in range(emitters.opening_first[lamp], emitters.opening_first[lamp + 1]):
-        size = _area_in_sight(emitters.opening[other], x, normal)
+        worth = _worth_in_sight(emitters.opening[other], x, normal)
         # The last one in sight takes what rounding leaves.
-        if size > 0.0 and left >= own:
-            row, left, own = other, left - own, size
+        if worth > 0.0 and left >= own:
+            row, left, own = other, left - own, worth
     opening, square, cosine = emitters.opening[row], 0.0, 0.0
     u = min(1.0, left / own)
     for axis in range(3):

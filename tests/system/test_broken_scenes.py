@@ -57,6 +57,20 @@ BROKEN = {
     "mesh without unit": with_more(
         MESH.format("empty.stl").replace('unit = "mm"\n', ""), "# here", "parts[1]", "write unit = 'mm'"
     ),
+    "sheet that passes light one way": exchanged(
+        'law = "polished-aluminium"',
+        'law = "polished-aluminium"\noutside = "glass-clear-4mm"',
+        "reflectors[0].outside",
+        "give 'law' and 'outside' the same law",
+    ),
+    "plate that passes light one way": with_more(
+        '[[parts]]\nname = "pane"\nkind = "plate"\ncorner = ["10 cm", "10 cm", "10 cm"]\n'
+        'edge_u = ["10 cm", "0 cm", "0 cm"]\n'
+        'edge_v = ["0 cm", "10 cm", "0 cm"]\nlaw = "leaf"\nback = "black" # here',
+        "# here",
+        "parts[1].back",
+        "give 'law' and 'back' the same law",
+    ),
     "lamp outside": Broken(
         altered('"55 cm"]\nto = ["90 cm", "30 cm", "55 cm"]', '"65 cm"]\nto = ["90 cm", "30 cm", "65 cm"]').replace(
             'lamp = "tube"\nwidth',

@@ -72,3 +72,30 @@ def test_where_the_wires_would_stand_upright_they_still_lie_in_the_surface(towar
     (along,) = tangents(Surface("facet", mesh, "black"))
     assert abs(float(along @ mesh.normals[0])) < 1e-12
     assert float(np.linalg.norm(along)) == pytest.approx(1.0, abs=1e-12)
+
+
+REFLECTOR = """
+title = "A reflector"
+[[lamps]]
+name = "tube"
+kind = "tube"
+from = ["-20 cm", "0 cm", "30 cm"]
+to = ["20 cm", "0 cm", "30 cm"]
+radius = "1 cm"
+spectrum = "uva-phosphor-368"
+output = {{ radiant = "1 W" }}
+[[reflectors]]
+name = "sheet"
+profile = "flat"
+lamp = "tube"
+width = "9 cm"
+above = "2 cm"
+law = "{law}"
+"""
+
+
+@pytest.mark.parametrize(("law", "alike"), [("glass-clear-4mm", True), ("leaf", True), ("polished-aluminium", False)])
+def test_what_lets_light_through_does_so_both_ways(law: str, alike: bool) -> None:
+    setup = setup_of(REFLECTOR.format(law=law))
+    front, back = setup.compiled.model.surfaces.law[setup.compiled.surface_names.index("sheet")]
+    assert (front == back) == alike
