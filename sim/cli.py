@@ -56,6 +56,9 @@ class _Commands(click.Group):
             where = "" if error.filename is None else f"{error.filename}: "
             click.echo(f"{where}{error.strerror}; make room there, or name another place", err=True)
             ctx.exit(2)
+        except MemoryError:
+            click.echo("there is not enough memory for so much; raise receiver_size or widen bands", err=True)
+            ctx.exit(2)
         except KeyboardInterrupt:
             click.echo("interrupted", err=True)
             ctx.exit(130)

@@ -16,6 +16,9 @@ from sim.analysis.zones import OUT_OF_REACH, ZoneReport, zone_reports
 from sim.tally.result import Group, Result
 from sim.tally.statistics import estimate, t_factor
 
+SAME = 1e-6
+"""Places are in one plane [m], or within an outline as a share of it, up to this."""
+
 
 @dataclass(frozen=True)
 class Peak:
@@ -170,15 +173,36 @@ def _peak(maps: Maps, groups: tuple[Group, ...]) -> Peak:
 def _hot_spots(
     maps: Maps, groups: tuple[Group, ...], zones: tuple[ZoneReport, ...], limit: tuple[float, str] | None
 ) -> tuple[HotSpot, ...]:
+    """Return the hot spots; what a zone tells is not told of the surface under it again."""
     own = {zone.name: (zone.target.max, zone.name) for zone in zones}
-    spots = []
-    for group in groups:
+    spots: list[HotSpot] = []
+    told: list[tuple[Group, HotSpot]] = []
+    for group in sorted(groups, key=lambda group: group.kind != "zone"):
         limits = [own[group.name]] if group.kind == "zone" else []
         limits += [limit] if limit is not None else []
         value, source = min(limits, default=(math.inf, ""))
         spot = _hot_spot(maps, group, value, source) if math.isfinite(value) else None
-        spots += [spot] if spot is not None else []
+        if spot is None:
+            continue
+        if group.kind == "zone":
+            told.append((group, spot))
+        elif any(_tells(maps, zone, its, group, spot) for zone, its in told):
+            continue
+        spots.append(spot)
     return tuple(sorted(spots, key=lambda spot: -spot.peak.place.value))
+
+
+def _tells(maps: Maps, zone: Group, its: HotSpot, group: Group, spot: HotSpot) -> bool:
+    """Return whether the hot spot of a zone is that of the surface which the zone lies on."""
+    # A zone without a grid lies on a body that is not flat.
+    if zone.shape == (0, 0) or its.limit > spot.limit or (spot.sure and not its.sure):
+        return False
+    u, v = np.array(zone.edge_u), np.array(zone.edge_v)
+    over = (maps.uvi[:, group.rows].mean(axis=0) > spot.limit) & counted(maps.result.area[group.rows])
+    away = maps.result.centre[group.rows][over] - np.array(zone.origin)
+    along = np.stack([away @ edge / (edge @ edge) for edge in (u, v)])
+    apart = np.linalg.norm(away - along[0][:, None] * u - along[1][:, None] * v, axis=1)
+    return bool(np.all((along > -SAME) & (along < 1.0 + SAME)) and np.all(apart < SAME))
 
 
 def _hot_spot(maps: Maps, group: Group, limit: float, source: str) -> HotSpot | None:

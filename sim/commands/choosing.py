@@ -33,6 +33,13 @@ class Level(click.ParamType[tuple[str, float]]):
             factor = -1.0
         if not equals or not 0.0 <= factor < float("inf"):
             self.fail(f"'{value}' is not a lamp with its level; write one such as tube=70%", param, ctx)
+        if factor > 1.0 and not percent:
+            self.fail(
+                f"'{value}' is {factor:g} times its light; if you mean that, write {lamp}={100.0 * factor:g}%, "
+                f"else {lamp}={factor:g}%",
+                param,
+                ctx,
+            )
         return lamp.strip(), factor / 100.0 if percent else factor
 
 

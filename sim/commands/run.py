@@ -168,6 +168,7 @@ def _need_card() -> None:
 def _prepare(out: Path | None, force: bool, more: tuple[str, ...] = ()) -> None:
     """Make the folder, and see that none of the files of a run, nor more of these names, would be lost in it."""
     from sim.commands.report_folder import clear_unfinished
+    from sim.report.watched_page import STAMP
     from sim.report.write import NAMES
     from sim.simulate.checkpoint import NAME
 
@@ -183,8 +184,9 @@ def _prepare(out: Path | None, force: bool, more: tuple[str, ...] = ()) -> None:
         ) from None
     there = [name for name in (RESULT, *NAMES.values(), *more) if (out / name).exists()]
     if there and not force and not (out / NAME).exists():
+        whose = "a run that --watch looks after" if (out / STAMP).exists() else "an earlier run"
         raise click.BadParameter(
-            f"{out} holds {there[0]} of an earlier run; name another folder, or give --force to replace it",
+            f"{out} holds {there[0]} of {whose}; name another folder, or give --force to replace it",
             param_hint="--out",
         )
     clear_unfinished(out)

@@ -6,7 +6,7 @@ import numpy as np
 
 from sim.analysis.coverage import Peak
 from sim.analysis.extremes import Place
-from sim.analysis.numbers import percent, percent_with_error, plain, with_error
+from sim.analysis.numbers import decimals, percent, percent_with_error, plain, with_error
 from sim.analysis.spectral_share import Share
 from sim.analysis.zones import ZoneReport
 from sim.report.lengths import CENTIMETRES, LengthUnit
@@ -65,11 +65,12 @@ def share_words(share: Share) -> str:
     """Return ``"1.52 ± 0.04 %"``, or a dash where there is no whole."""
     if isnan(share.value):
         return "–"
-    return (
-        f"{with_error(100.0 * share.value, 100.0 * share.half_width)} %"
-        if share.half_width > 0.0
-        else percent(share.value)
-    )
+    if not share.half_width > 0.0:
+        return percent(share.value)
+    value, half_width = 100.0 * share.value, 100.0 * share.half_width
+    # Nobody needs a thousandth of a per cent; and an error that is there is never told as none.
+    places = min(2, decimals(value, half_width))
+    return f"{value:.{places}f} ± {max(half_width, 10.0**-places):.{places}f} %"
 
 
 def reading_words(

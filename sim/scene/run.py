@@ -2,10 +2,13 @@
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator
 
 from sim.spec import Spec
 from sim.units import Length, Share, Wavelength
+
+MOST_BANDS = 1500
+"""Of a tenth of a nanometre over the default range: finer ones take memory and tell nothing more."""
 
 
 def _rising(span: tuple[float, float]) -> tuple[float, float]:
@@ -63,3 +66,15 @@ class Run(Spec):
     bands: Literal["auto"] | Wavelength = Field(
         default="auto", description="width of the wavelength bands, or auto: narrow where weightings are steep"
     )
+
+    @field_validator("bands")
+    @classmethod
+    def _not_too_many(cls, bands: float | str, info: ValidationInfo) -> float | str:
+        low, high = info.data.get("wavelengths", (0.0, 0.0))
+        if isinstance(bands, float) and high - low > MOST_BANDS * bands:
+            least = (high - low) / MOST_BANDS
+            raise ValueError(
+                f"{bands:g} nm parts {low:g} to {high:g} nm in more than {MOST_BANDS} bands; "
+                f"write '{least:g} nm' or more"
+            )
+        return bands

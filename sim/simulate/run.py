@@ -23,7 +23,7 @@ from sim.simulate.power import READING_ERROR, FloatArray, Found, Powers, lamp_po
 from sim.simulate.readings import Readings
 from sim.simulate.sections import traced_sections
 from sim.simulate.stop_rule import judged_groups, largest_error
-from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies
+from sim.simulate.tallies import REPLICATES, Tallies, empty_tallies, memory_fault
 from sim.simulate.trace import Tracer, kernel_seed
 from sim.tally.result import Group, Meta, Result
 
@@ -206,6 +206,9 @@ def simulate(  # noqa: PLR0913  # all but the first have defaults and are keywor
     wanted = error if error is not None or histories is not None else scene.run.error
     bodies = compile_bodies(seen)
     compiled = _compiled(bodies, source)
+    fault = memory_fault(compiled)
+    if fault is not None:
+        raise SceneError([f"{source or scene.title}: run.receiver_size: {fault}"])
     tallies = empty_tallies(compiled)
     with ThreadPoolExecutor(max_workers=max(1, threads)) as pool:
         powers = _powers(scene, source, seed, _reading_error(wanted), stop, pool, on_card, readings)

@@ -1,5 +1,6 @@
 """Sums of a run by lamp and replicate, and how many photons and paths stand behind them."""
 
+import os
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -74,6 +75,29 @@ class Tallies:
     def arrays(self) -> dict[str, npt.NDArray[np.generic]]:
         """Return all arrays by name."""
         return {item.name: getattr(self, item.name) for item in fields(self)}
+
+
+def memory_fault(compiled: CompiledScene) -> str | None:
+    """Return why a scene cannot be traced on this machine, as one line, or None if its memory holds the sums of it."""
+    have = _memory()
+    lamps, bands = compiled.band_share.shape
+    sums = compiled.cells + 3 * len(compiled.effort) + len(compiled.straight)
+    need = lamps * bands * REPLICATES * (8 * sums + 4 * len(compiled.area))
+    if have is None or need <= have:
+        return None
+    return (
+        f"{len(compiled.area)} receivers, times {lamps} lamps, times {bands} bands, take "
+        f"{need / 1e9:.0f} GB of memory, and this machine has {have / 1e9:.0f}; raise receiver_size, lessen the cells "
+        "of grids, or widen the bands"
+    )
+
+
+def _memory() -> int | None:
+    """Return how much memory the machine has [bytes], where the system tells."""
+    try:
+        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, ValueError, OSError):
+        return None
 
 
 def empty_tallies(compiled: CompiledScene, replicates: int = REPLICATES, *, few_paths: bool = False) -> Tallies:

@@ -95,9 +95,9 @@ def _inflate(stored: bytes, steps: Values, values: Values) -> None:
     """Fill in the values of `_deflated`, band after band."""
     by_significance: Bytes = np.frombuffer(stored, dtype=np.uint8).reshape(4, -1)
     left = np.ascontiguousarray(by_significance.T).view(np.int32).reshape(values.shape)
-    bits = values.view(np.int32)
-    bits[..., 0] = left[..., 0]
+    # Whole bands lie in one run each while they are put together: strided ones took nearly twice as long.
+    bands = np.ascontiguousarray(np.moveaxis(left, -1, 0))
     with np.errstate(over="ignore", under="ignore"):
-        for band in range(1, values.shape[-1]):
-            before = values[..., band - 1] * steps[:, band]
-            bits[..., band] = left[..., band] + before.view(np.int32)
+        for band in range(1, len(bands)):
+            bands[band] += (bands[band - 1].view(np.float32) * steps[:, band]).view(np.int32)
+    values[...] = np.moveaxis(bands.view(np.float32), 0, -1)

@@ -61,7 +61,7 @@ def test_every_key_of_the_json_object_is_explained(summary: dict[str, Any]) -> N
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     named = set(re.findall(r"`(\w+)`", readme))
     stems = {re.sub(r"_(se|ci95)$", "", key) for key in keys_of(summary)}
-    assert set() == stems - named - {re.sub(r"_m$", "", name) for name in named}
+    assert set() == stems - named - {re.sub(r"_(m|W)$", "", name) for name in named}
 
 
 def test_tables_and_files(tmp_path: Path) -> None:

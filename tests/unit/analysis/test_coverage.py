@@ -34,6 +34,15 @@ def spot_of(value: float, elsewhere: float) -> Field:
     return field
 
 
+def patch_of(x: float, value: float) -> Field:
+    """A bright square of 12 cm about a place on the floor, and little elsewhere."""
+
+    def field(centre: np.ndarray, normal: np.ndarray) -> np.ndarray:
+        return np.where(np.abs(centre[:, :2] - np.array([x, 0.3])).max(axis=1) < 0.06, value, 1.5)
+
+    return field
+
+
 def scene(field: Field, *patches: Patch, noise: float = 0.01) -> SceneAnswer:
     return answer(make_result([*box_patches(), *patches], field, noise=noise))
 
@@ -70,6 +79,19 @@ def test_hot_spot_outside_the_zone_takes_the_limit_of_the_basking_zone() -> None
     assert told.hot_spots[0].area_surely == pytest.approx(0.05**2)
     assert told.zones[0].verdict.outcome == INSIDE
     assert told.outcome == OUTSIDE
+
+
+def test_what_a_zone_tells_is_not_told_of_the_surface_under_it_again() -> None:
+    over = zone("basking", "basking", max=7.4)
+    for field, expected in (
+        (spot_of(9.0, 1.5), ["floor"]),  # elsewhere on the surface
+        (patch_of(0.3, 9.0), ["basking"]),  # within the zone
+        (patch_of(0.42, 9.0), ["basking", "floor"]),  # at its edge, and beyond
+    ):
+        assert expected == sorted(spot.peak.place.group for spot in scene(field, FLOOR, over).hot_spots)
+    raised = replace(over, origin=(0.2, 0.2, 0.04))
+    found = scene(patch_of(0.3, 9.0), FLOOR, raised).hot_spots
+    assert ["basking", "floor"] == sorted(spot.peak.place.group for spot in found)
 
 
 def test_lowest_limit_counts_for_all_that_can_go_everywhere() -> None:

@@ -10,12 +10,14 @@ from rich.console import Console
 
 from sim.analysis.coverage import SceneAnswer, answer
 from sim.analysis.numbers import with_error
+from sim.analysis.spectral_share import Share
 from sim.analysis.zones import ZoneReport
 from sim.report.cautions import cautions
 from sim.report.page import report_page
 from sim.report.prose import NO_BREAK
 from sim.report.summary import run_summary
 from sim.report.tables import terminal_tables
+from sim.report.wording import share_words
 from sim.tally.lamp_record import Agreement, FittedReading, LampRecord
 from sim.tally.result import Result, load_result
 from tests.support.synthetic_result import terrarium
@@ -128,6 +130,20 @@ def test_summary_has_the_readings_and_every_key_is_explained() -> None:
     assert lamp["readings"][1]["difference"] == pytest.approx(-0.25)
     keys = {*lamp, *lamp["agreement"], *(key for row in lamp["readings"] for key in row)}
     assert set() == keys - set(re.findall(r"`(\w+)`", README))
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (Share(0.477, 1e-9, 64), "47.70 ± 0.01 %"),
+        (Share(0.123, 0.02, 64), "12.3 ± 4.0 %"),
+        (Share(0.5, 0.0, 64), "50 %"),
+        (Share(0.25, float("nan"), 2), "25 %"),
+        (Share(float("nan"), float("nan"), 64), "–"),
+    ],
+)
+def test_shares_have_their_errors(share: Share, words: str) -> None:
+    assert words == share_words(share)
 
 
 def test_a_stored_result_keeps_them(tmp_path: Path) -> None:

@@ -48,6 +48,7 @@ def test_all_keys_are_read() -> None:
         ("wavelengths", ["400 nm", "400 nm"]),
         ("bands", "narrow"),
         ("bands", "0 nm"),
+        ("bands", "0.05 nm"),
     ],
 )
 def test_values_that_make_no_run_are_refused(key: str, value: object) -> None:

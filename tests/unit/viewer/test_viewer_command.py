@@ -107,6 +107,10 @@ def last_line(module: list[str], saved: Path, arguments: list[str]) -> str:
         ),
         (["RESULT", "--out", "out.png", "--level", "tube"], "'tube' is not a lamp with its level; write one such as"),
         (["RESULT", "--out", "out.png", "--level", "tube=-5%"], "'tube=-5%' is not a lamp with its level"),
+        (
+            ["RESULT", "--out", "out.png", "--level", "tube=60"],
+            "'tube=60' is 60 times its light; if you mean that, write",
+        ),
         (["RESULT", "--out", "out.png", "--lamp", "bulb"], "no lamp called 'bulb' in this result; there are: tube"),
         (["RESULT", "--out", "out.png", "--cut", "w=3 cm"], "'w=3 cm' is no plane across an axis; write one such as"),
         (["RESULT", "--out", "out.png", "--cut", "y=3"], "length needs a unit: write '3 cm'"),
