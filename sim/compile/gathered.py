@@ -55,6 +55,8 @@ class Gathered:
         Share of the paths that the whole group gets, relative to others.
     outline : (3, 3) float
         Origin and edges of the grid that it was cut from.
+    at_lamp : bool
+        Whether it touches lit faces of a lamp, see `sim.compile.beside_lamps`.
     """
 
     kind: GroupKind
@@ -68,14 +70,15 @@ class Gathered:
     shape: tuple[int, int] = (0, 0)
     effort: float = 1.0
     outline: FloatArray | None = None
+    at_lamp: bool = False
 
     @property
     def is_crossed(self) -> bool:
-        """Whether photons that cross it tell its irradiance: flat, facing square to its plane, and not tiny.
+        """Whether photons that cross it tell its irradiance: flat, facing square to its plane, not tiny, at no lamp.
 
         All others are reached by paths back.
         """
-        if self.shape == (0, 0) or self.outline is None or float(self.area.sum()) < LEAST_CROSSED:
+        if self.shape == (0, 0) or self.outline is None or self.at_lamp or float(self.area.sum()) < LEAST_CROSSED:
             return False
         across = np.cross(self.outline[1], self.outline[2])
         return abs(float(across @ self.normal[0])) > (1.0 - 1e-9) * float(np.linalg.norm(across))

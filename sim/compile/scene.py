@@ -1,9 +1,11 @@
 """Scene to arrays: bodies and lamps, and the receivers where their light is read."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
+from sim.compile.beside_lamps import touches_lamp
 from sim.compile.bodies import Bodies, Places, compile_bodies
 from sim.compile.compiled import CompiledScene
 from sim.compile.gathered import BoolArray, Gathered, Keep, gather, sensor_groups
@@ -13,7 +15,7 @@ from sim.geometry.mesh import FloatArray, joined
 from sim.geometry.patches import patch_areas, patch_centres, patch_normals
 from sim.scene.check import Survey
 from sim.tally.result import Geometry, Group
-from sim.transport.arrays import Model, Planes, Receivers, Surfaces
+from sim.transport.arrays import Emitters, Model, Planes, Receivers, Surfaces
 from sim.transport.triangles import SURFACE
 
 Gathering = Callable[[Survey, Keep, Callable[[FloatArray, FloatArray], float]], list[Gathered]]
@@ -51,9 +53,17 @@ def compile_scene(
     made = compile_bodies(seen) if bodies is None else bodies
     places = Places(made)
     gathered = list(sensor_groups(seen)) if only_sensors else gathering(seen, places.free, places.to_opaque)
+    gathered = [_at_lamps(group, made.emitters) for group in gathered]
     split = Catalogue() if only_sensors or plain else made.catalogue
     straight = straight_cells(split, made.corners, made.surfaces.names[:, SURFACE].astype(np.int64), made.emitters)
     return _compiled(made, gathered, straight)
+
+
+def _at_lamps(group: Gathered, emitters: Emitters) -> Gathered:
+    """Return a group that knows whether it touches a lamp; strips of sections, which all do, stay with photons."""
+    if group.kind == "section" or group.outline is None or not group.is_crossed:
+        return group
+    return replace(group, at_lamp=touches_lamp(group.outline, group.shape, emitters))
 
 
 def _compiled(bodies: Bodies, gathered: list[Gathered], straight: StraightCells) -> CompiledScene:

@@ -33,7 +33,7 @@ def assert_near(expected: float, text: str, most: float) -> None:
     assert abs(value - expected) < 4.0 * se + 1e-5 * expected  # the spot is a disc of 24 sides, not a point
 
 
-@pytest.mark.parametrize("parts", [2, 3, 4])
+@pytest.mark.parametrize("parts", [2, 3, 4, 5])
 def test_two_mirrors_at_an_angle(parts: int) -> None:
     low, high = 0.4 * math.pi / parts, 0.7 * math.pi / parts
     lamp = (0.3 * math.cos(low), 0.3 * math.sin(low), 0.3)
