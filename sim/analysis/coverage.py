@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from sim.analysis.energy import PowerBudget, power_budget
 from sim.analysis.extremes import Place, highest_place
 from sim.analysis.gradient import Gradient, gradients
 from sim.analysis.maps import Maps, counted
@@ -101,6 +102,11 @@ class SceneAnswer:
     def surfaces(self) -> tuple[Row, ...]:
         """One row a surface; pictures do without."""
         return surface_rows(self.maps)
+
+    @cached_property
+    def power(self) -> PowerBudget:
+        """Where the power of the lamps goes."""
+        return power_budget(self.result, self.maps.levels)
 
     @cached_property
     def sensors(self) -> tuple[Row, ...]:

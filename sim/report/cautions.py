@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterator
 
 from sim.analysis.coverage import SceneAnswer
-from sim.analysis.energy import power_budget
 from sim.analysis.numbers import percent, plain, with_error
 from sim.analysis.power_range import power_bounds
 from sim.analysis.verdict import INSIDE
@@ -182,7 +181,7 @@ def _zones(told: SceneAnswer) -> Iterator[str]:
 
 def _run(told: SceneAnswer) -> Iterator[str]:
     edges = told.result.edges_nm
-    lost = power_budget(told.result, told.maps.levels).unfinished.share
+    lost = told.power.unfinished.share
     if lost.value > LOSSY:
         share = share_words(lost)
         yield f"{share} of the light was given up before it was absorbed: readings are low by up to about that much."

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sim.analysis.coverage import SceneAnswer
-from sim.analysis.energy import power_budget
 from sim.analysis.extremes import Place
 from sim.analysis.numbers import plain, with_error
 from sim.analysis.rows import Row
@@ -177,7 +176,7 @@ def _at_row(curve: Curve, at: int) -> tuple[float, float]:
 
 def energy_table(told: SceneAnswer) -> TextTable:
     """Return where the emitted power went, largest first."""
-    budget = power_budget(told.result, told.maps.levels)
+    budget = told.power
     absorbed = sorted(budget.absorbed_by.items(), key=lambda item: -float(item[1].power.mean))
     rows = [
         ("emitted by all lamps", budget.emitted),

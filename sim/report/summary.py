@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 from sim.analysis.coverage import HotSpot, Peak, SceneAnswer, answer
-from sim.analysis.energy import PowerBudget, power_budget
+from sim.analysis.energy import PowerBudget
 from sim.analysis.extremes import Place
 from sim.analysis.gradient import Gradient
 from sim.analysis.rows import Row
@@ -39,7 +39,7 @@ def run_summary(result: Result, elapsed_s: float | None = None, known: SceneAnsw
     what no cell exceeds with 97.5 % confidence.
     """
     told = answer(result) if known is None else known
-    meta, budget = result.meta, power_budget(result, told.maps.levels)
+    meta, budget = result.meta, told.power
     summary: Json = {
         "format": FORMAT,
         "title": meta.title,

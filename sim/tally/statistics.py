@@ -7,6 +7,7 @@ in each replicate, and its error follows from the scatter of those values, whate
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -113,6 +114,14 @@ def t_factor(replicates: int, confidence: float = 0.95) -> float:
     return t_quantile(replicates - 1, 0.5 - 0.5 * confidence)
 
 
+@cache
+def _drawn_weights(count: int, draws: int) -> FloatArray:
+    """Return how much each of a count of replicates weighs in each draw, (draws, count)."""
+    rng = np.random.Generator(np.random.Philox(20_100_317))
+    weights: FloatArray = rng.multinomial(count, np.full(count, 1.0 / count), size=draws) / count
+    return weights
+
+
 def resampled(values: npt.ArrayLike, statistic: Callable[[FloatArray], float], draws: int = 400) -> tuple[float, float]:
     """Return a statistic of the mean over replicates, and its standard error by the bootstrap.
 
@@ -130,9 +139,7 @@ def resampled(values: npt.ArrayLike, statistic: Callable[[FloatArray], float], d
     """
     samples = np.asarray(values, dtype=np.float64)
     count = len(samples)
-    rng = np.random.Generator(np.random.Philox(20_100_317))
-    weights = rng.multinomial(count, np.full(count, 1.0 / count), size=draws) / count
     flat = samples.reshape(count, -1)
-    means = (weights @ flat).reshape(draws, *samples.shape[1:])
+    means = (_drawn_weights(count, draws) @ flat).reshape(draws, *samples.shape[1:])
     drawn = np.array([statistic(mean) for mean in means])
     return statistic(samples.mean(axis=0)), float(drawn.std(ddof=1))
