@@ -33,7 +33,7 @@ MOST_OTHERS = 24
 DARK = 0.02
 """Those darker than this share of the brightest of them are not drawn either."""
 
-REACH = "Where the animal's back can be"
+REACH_NAME, REACH = "reach", "Where the animal's back can be"
 BEYOND = "Zones out of the animal's reach, with colours of their own"
 
 T = TypeVar("T")
@@ -80,7 +80,7 @@ def draw_figures(told: SceneAnswer, unit: LengthUnit = CENTIMETRES, look: Callab
     scale = map_scale(reach, surfaces)
     with figure_style():
         return Figures(
-            reach=drawn(_in_rows(told, reach, scale, "reach", REACH)) if reach else None,
+            reach=drawn(_in_rows(told, reach, scale, REACH_NAME, REACH)) if reach else None,
             beyond=drawn(_in_rows(told, beyond, map_scale(beyond, []), "beyond", BEYOND)) if beyond else None,
             sections=drawn(_sections(told, unit)),
             walls=drawn(_walls(told, walls, scale)),
@@ -136,7 +136,9 @@ def _maps(told: SceneAnswer, sheet: Sheet, panels: Sequence[Panel], scale: MapSc
     place = _highest_of(told, group)
     cell = cell_words(place)
     where = place_words(place, group.kind, panels[0].unit)
-    words = f"highest {value_words(place)}, {where}{f'; {cell}' if cell else ''}"
+    elsewhere = _higher_without_map(told, panels) if name == REACH_NAME else ""
+    which = "highest of these" if elsewhere else "highest"
+    words = "; ".join(part for part in (f"{which} {value_words(place)}, {where}", cell, elsewhere) if part)
     label = f"Maps of the UV index on {', '.join(item.name for item in panels)}; {words}."
     drawn = inline_svg(map_figure(sheet, scale, value_words(place)), name)
     return Drawn(name, drawn, label, f"{caption}. Ring: {words}.")
@@ -147,6 +149,15 @@ def _highest_of(told: SceneAnswer, group: Group) -> Place:
     if told.peak is not None and group.first <= told.peak.place.row < group.first + group.count:
         return told.peak.place
     return highest_place(told.result, (group,), told.maps.uvi)
+
+
+def _higher_without_map(told: SceneAnswer, panels: Sequence[Panel]) -> str:
+    """Return where the highest place within reach is, if it is on none of the panels."""
+    if told.peak is None or told.peak.place.group in {item.name for item in panels}:
+        return ""
+    place = told.peak.place
+    where = place_words(place, told.peak.kind, panels[0].unit)
+    return f"the highest within reach, {value_words(place)}, {where}, is on no map"
 
 
 def _sections(told: SceneAnswer, unit: LengthUnit) -> tuple[Drawn, ...]:

@@ -5,7 +5,7 @@ from typing import Any
 
 from sim.scene import library
 
-BODY = "the body of lamp '{name}' is taken to reflect 30 % of what falls on it, a guess"
+BODY = "the {bodies} of {lamps} {are} taken to reflect 30 % of what falls on {them}, a guess"
 
 
 def guessed_values(scene: dict[str, Any]) -> Sequence[str]:
@@ -27,7 +27,12 @@ def guessed_values(scene: dict[str, Any]) -> Sequence[str]:
     for name in library.lamp_spectrum_names():
         if name in strings and library.lamp_spectrum_entry(name).kind_of_value == "guess":
             told.append(f"the spectrum '{name}' ({library.lamp_spectrum_entry(name).title}) is a guess")
-    told += [BODY.format(name=lamp["name"]) for lamp in scene.get("lamps", ()) if "body" not in lamp]
+    bare = [f"'{lamp['name']}'" for lamp in scene.get("lamps", ()) if "body" not in lamp]
+    if len(bare) == 1:
+        told.append(BODY.format(bodies="body", lamps=f"lamp {bare[0]}", are="is", them="it"))
+    elif bare:
+        lamps = f"lamps {', '.join(bare[:-1])} and {bare[-1]}"
+        told.append(BODY.format(bodies="bodies", lamps=lamps, are="are", them="them"))
     return told
 
 

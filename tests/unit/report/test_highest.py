@@ -77,3 +77,17 @@ def test_zones_out_of_reach_are_not_drawn_where_the_back_can_be() -> None:
     assert draw_figures(answer(result)).beyond is None
     assert ("on basking" in figures.reach.label, ", basking" in figures.reach.label) == (False, False)
     assert "the UV index on basking; highest" in figures.beyond.label
+
+
+def test_a_ring_is_not_taken_for_the_highest_within_reach_where_that_has_no_map() -> None:
+    told = answer(terrarium())
+    assert told.peak is not None
+    branch = replace(
+        told.peak, kind="reach", place=replace(told.peak.place, group="branch", row=-1, value=9.5, half_width=0.1)
+    )
+    shown, beside = draw_figures(told).reach, draw_figures(replace(told, peak=branch)).reach
+    assert shown is not None
+    assert beside is not None
+    assert "is on no map" not in shown.caption
+    assert "Ring: highest of these" in beside.caption
+    assert "the highest within reach, 9.50 ± 0.10, over branch" in beside.caption
