@@ -163,13 +163,13 @@ def _looking(group: Gathered, normal: FloatArray) -> Gathered:
 
 def _zones(seen: Survey, keep: Keep) -> Iterator[Gathered]:
     surfaces = {surface.name: surface for surface in seen.surfaces}
-    for zone in seen.scene.zones:
+    for index, zone in enumerate(seen.scene.zones):
         group = _zone(seen, zone, surfaces)
         kept = keep(group.centre)
         if not kept.any():
             raise ValueError(
-                f"zones: '{zone.name}': all of it lies within bodies or outside the enclosure, where no light comes; "
-                "move it, or judge it at a greater height"
+                f"zones[{index}]: all of '{zone.name}' lies within bodies or outside the enclosure, where no light "
+                "comes; move it, or judge it at a greater height"
             )
         yield group.where(kept)
 

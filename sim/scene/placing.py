@@ -14,6 +14,8 @@ from sim.scene.position import KeyPath
 from sim.scene.room import Room, sample_points
 from sim.sensors.sensor import Sensor
 
+BOX_POINTS = 7
+"""Places along each side of a zone's layer that are looked at: a part may hold its corners and not its middle."""
 HAIR = np.array([1.1e-5, 0.7e-5, 1.7e-5])
 """A shift of a sheet along no axis of anything [m]."""
 
@@ -47,7 +49,9 @@ def placing_findings(
         findings += _beside_walls(scene, room, bodies, lamps, reflectors)
     findings += _reflectors_through_lamps(scene, lamps, reflectors)
     findings += _sensors_in_lamps(scene, lamps)
-    findings += _sensors_in_parts(scene, {name: body for name, body in bodies.items() if name in solid})
+    solids = {name: body for name, body in bodies.items() if name in solid}
+    findings += _sensors_in_parts(scene, solids)
+    findings += _boxes_in_parts(scene, solids)
     return findings
 
 
@@ -169,3 +173,17 @@ def _sensors_in_parts(scene: Scene, solid: Mapping[str, Mesh]) -> Iterator[Findi
                 yield Finding(
                     "warning", ("sensors", index), f"lies within part '{name}', where it is dark; move it out"
                 )
+
+
+def _boxes_in_parts(scene: Scene, solid: Mapping[str, Mesh]) -> Iterator[Finding]:
+    """Yield a finding where a part holds all of the layer on which a zone in a box is judged."""
+    for index, zone in enumerate(scene.zones):
+        if zone.box is None:
+            continue
+        low, high = np.array(zone.box)
+        x, y = np.meshgrid(*np.linspace(low[:2], high[:2], BOX_POINTS).T)
+        layer = np.stack([x.ravel(), y.ravel(), np.full(x.size, 0.5 * (low[2] + high[2]))], axis=1)
+        for name, body in solid.items():
+            if all(is_inside(point, body) for point in layer):
+                message = f"all of it lies within part '{name}', where no light comes; move it out"
+                yield Finding("error", ("zones", index, "box"), message)

@@ -344,6 +344,12 @@ def test_a_meter_within_a_part_is_told(at: str, dark: bool) -> None:
     assert not dark or "lies within part 'ledge', where it is dark" in findings[0].message
 
 
+@pytest.mark.parametrize(("top", "found"), [("21.5 cm", [("error", ("zones", 1, "box"))]), ("26 cm", [])])
+def test_a_zone_that_a_part_holds_is_told(top: str, found: list[tuple[str, tuple[str, int, str]]]) -> None:
+    box = f'box = [["82 cm", "22 cm", "20.5 cm"], ["86 cm", "26 cm", "{top}"]]'
+    assert found == brief(check(scene_of(f'{VIVARIUM}\n[[zones]]\nname = "within"\nrole = "passage"\n{box}\n')))
+
+
 @pytest.mark.parametrize(("height", "found"), [("4 cm", []), ("70 cm", [("warning", ("animal", "back_height"))])])
 def test_a_back_that_is_nowhere_within_the_enclosure(height: str, found: list[tuple[str, tuple[str, str]]]) -> None:
     text = f"{VIVARIUM[: VIVARIUM.index('[[zones]]')]}\n[run]\nhistories = 64\n"
