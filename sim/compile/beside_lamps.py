@@ -30,7 +30,7 @@ def touches_lamp(outline: FloatArray, shape: tuple[int, int], emitters: Emitters
         Its cells along both edges.
     emitters : Emitters
     """
-    corner, u, v = outline
+    u, v = outline[1:]
     lengths = np.linalg.norm(u), np.linalg.norm(v)
     near = NEAR * min(float(lengths[0]) / shape[0], float(lengths[1]) / shape[1])
     across = np.cross(u, v) / (lengths[0] * lengths[1])

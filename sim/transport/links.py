@@ -39,6 +39,8 @@ LIT, LINK = 7, 8
 BATCH = 64
 """Photons whose lit places are looked at together."""
 CANDIDATES = 64
+ON_PLANE = 1e-9
+"""What is nearer to a mirror's plane than this [m] lies on it."""
 PLACE, NORMAL, SUM, POWER = 0, 3, 6, 7
 """Rows of the table of lit places: where, the normal of the side that shines, what it sends back of the photon's weight
 in all bands together, and in each."""
@@ -115,11 +117,13 @@ def _weigh(model: Model, way: int, lit: F64, first: int, count: int, x: F64, nor
     done with several places at once, since all that it reads or writes follows each other.
     """
     mirrors, side = model.mirrors, 0.0
-    mx, my, mz, reach = 0.0, 0.0, 0.0, 0.0
+    mx, my, mz, reach, least = 0.0, 0.0, 0.0, 0.0, 0.0
     if way > 0:
         mx, my, mz = mirrors.normal[way - 1, 0], mirrors.normal[way - 1, 1], mirrors.normal[way - 1, 2]
         reach = mirrors.point[way - 1, 0] * mx + mirrors.point[way - 1, 1] * my + mirrors.point[way - 1, 2] * mz
         side = reach - (x[0] * mx + x[1] * my + x[2] * mz)
+        # A mirror's matt back shines on nothing before the mirror, though rounding may put it there.
+        least = max(ON_PLANE * abs(side), ON_PLANE * ON_PLANE)
     end = first + count
     places_x, places_y, places_z = lit[PLACE, first:end], lit[PLACE + 1, first:end], lit[PLACE + 2, first:end]
     normals_x, normals_y, normals_z = lit[NORMAL, first:end], lit[NORMAL + 1, first:end], lit[NORMAL + 2, first:end]
@@ -132,7 +136,7 @@ def _weigh(model: Model, way: int, lit: F64, first: int, count: int, x: F64, nor
         there = gx * normals_x[step] + gy * normals_y[step] + gz * normals_z[step]
         d2 = gx * gx + gy * gy + gz * gz
         # An image lies behind the mirror, and what it shows before.
-        before = (px * mx + py * my + pz * mz - reach) * side >= 0.0
+        before = (px * mx + py * my + pz * mz - reach) * side >= least
         link = min(MOST, -here * there / (d2 * d2)) * power[step]
         worth[step] = link if (here > 0.0) & (there < 0.0) & before else 0.0
 

@@ -8,6 +8,8 @@ from sim.transport import links
 from sim.transport.arrays import F64
 from sim.transport.links import gather_links
 from sim.transport.photons import Sums, trace_photons
+from tests.support.mirror_light import DOWN, mirror
+from tests.support.scene_blocks import lengths, matt, plate, scene, spot
 from tests.support.setups import Setup, setup_of, with_links
 from tests.support.significance import sidak
 from tests.support.sizes import COMPILED, sized
@@ -49,6 +51,22 @@ def test_black_walls_light_nothing() -> None:
     made = setup_of(SCENES["matt"])
     made.compiled.model.laws.diffuse[:] = 0.0
     assert linked(made, 0, 0, 1).max() == 0.0
+
+
+@pytest.mark.parametrize("tilt", [0.0, 0.013])
+def test_a_matt_back_lights_nothing_before_its_mirror(tilt: float) -> None:
+    """A beam falls on a plate that is matt above and a mirror below, where no light comes."""
+    grid = (
+        f'[[sensors]]\nname = "grid"\nkind = "grid"\ncorner = {lengths((-0.1, -0.1, 0.0))}\n'
+        f"edge_u = {lengths((0.2, 0, 0))}\nedge_v = {lengths((0, 0.2, 0))}\ncells = [2, 2]"
+    )
+    shade = plate("plate", (-0.3, -0.3, 0.1), (0.6, 0, tilt), (0, 0.6, 0), matt(0.8)) + f"\nback = {mirror(0.9)}"
+    text = scene("A plate", spot((0, 0, 0.3), DOWN, 0.01, 'beam = "20 deg"'), shade, grid, histories=1)
+    model = setup_of(text).compiled.model
+    count = len(model.receivers.origin)
+    total = np.zeros((count, model.emitters.live.shape[1]))
+    gather_links(model, 0, 0, 0, sized(4, 1), np.full(count, 8), SEED, total)
+    assert total[:4].max() == 0.0
 
 
 def test_a_receiver_without_links_stays_dark() -> None:
