@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from sim.compile.raised import raised_over
+from sim.compile.raised import BENT, BENT_IN_REACH, raised_over
 from sim.geometry.frame import Frame, cells_of_size
 from sim.geometry.mesh import FloatArray
 from sim.materials.surface import Surface
@@ -212,9 +212,9 @@ def _detail(zone: Zone, height: float) -> dict[str, Any]:
     }
 
 
-def _over_patches(kind: GroupKind, name: str, surface: Surface, height: float) -> Gathered:
+def _over_patches(kind: GroupKind, name: str, surface: Surface, height: float, bent: float = BENT) -> Gathered:
     """Return receivers over the upper parts of a surface that is not flat; each looks as what is below it does."""
-    return Gathered(kind, name, *raised_over(surface, height), detail={})
+    return Gathered(kind, name, *raised_over(surface, height, bent), detail={})
 
 
 def _reach(seen: Survey, keep: Keep) -> Iterator[Gathered]:
@@ -231,7 +231,7 @@ def _reach(seen: Survey, keep: Keep) -> Iterator[Gathered]:
 def _over(surface: Surface, height: float, size: float, effort: float) -> Gathered:
     """Return receivers where an animal's back can be over a surface, looking as the surface does."""
     if surface.frame is None:
-        return replace(_over_patches("reach", surface.name, surface, height), effort=effort)
+        return replace(_over_patches("reach", surface.name, surface, height, BENT_IN_REACH), effort=effort)
     frame = surface.frame
     raised = (frame.origin + height * frame.normal, frame.edge_u, frame.edge_v)
     return replace(_looking(_cut("reach", surface.name, raised, size, 1), frame.normal), effort=effort)

@@ -20,6 +20,8 @@ LEAST_UP = 1e-6
 BENT = 2e-3
 """By so much the mean normal of a leaf may be shorter than one: light on the leaf's mean normal is at most so much
 more than on the leaf."""
+BENT_IN_REACH = 2e-2
+"""The same where only the highest place is looked for, which is then read up to so much too high."""
 MOST_LEAVES = 500
 """A surface is parted into so many leaves, the most bent ones first; into more only if it has as many patches."""
 CLEAR = 1e-6
@@ -36,22 +38,25 @@ class Raised(NamedTuple):
     area: FloatArray
 
 
-def raised_over(surface: Surface, height: float) -> Raised:
-    """Return receivers at a height [m] over all of a surface that looks upwards; each looks as its leaf does."""
+def raised_over(surface: Surface, height: float, bent: float = BENT) -> Raised:
+    """Return receivers at a height [m] over all of a surface that looks upwards; each looks as its leaf does.
+
+    `bent` is by how much the mean normal of a leaf may be shorter than one.
+    """
     upper = surface.mesh.area_vectors[:, 2] > LEAST_UP * surface.mesh.areas
     mesh = Mesh(surface.mesh.vertices, surface.mesh.faces[upper])
     if not len(mesh.faces):
         nothing = np.zeros((0, 3))
         return Raised(nothing, nothing, nothing, nothing, np.zeros(0))
     patch = np.zeros(len(mesh.faces), dtype=np.int64) if surface.patches is None else surface.patches[upper]
-    return _rectangles(mesh, leaves(mesh, patch), height)
+    return _rectangles(mesh, leaves(mesh, patch, bent), height)
 
 
-def leaves(mesh: Mesh, patch: IntArray) -> IntArray:
+def leaves(mesh: Mesh, patch: IntArray, bent: float = BENT) -> IntArray:
     """Return the leaf of each triangle, (m,) int, 0 … n - 1; all triangles of one are of one patch."""
     leaf, normals = np.unique(patch, return_inverse=True)[1].reshape(-1), mesh.normals
     members = np.split(np.argsort(leaf, kind="stable"), np.cumsum(np.bincount(leaf))[:-1])
-    excess = [_excess(mesh, rows) for rows in members]
+    excess = [_excess(mesh, rows, bent) for rows in members]
     while len(members) < MOST_LEAVES:
         worst = int(np.argmax(excess))
         if excess[worst] <= 0.0:
@@ -61,15 +66,15 @@ def leaves(mesh: Mesh, patch: IntArray) -> IntArray:
         leaf[rows[~first]] = len(members)
         members[worst] = rows[first]
         members.append(rows[~first])
-        excess[worst] = _excess(mesh, members[worst])
-        excess.append(_excess(mesh, members[-1]))
+        excess[worst] = _excess(mesh, members[worst], bent)
+        excess.append(_excess(mesh, members[-1], bent))
     return leaf
 
 
-def _excess(mesh: Mesh, rows: IntArray) -> float:
+def _excess(mesh: Mesh, rows: IntArray, bent: float) -> float:
     """Return by what area [m2] the sum of the vectors of some triangles falls shorter than allowed."""
     area = float(mesh.areas[rows].sum())
-    return area * (1.0 - BENT) - float(np.linalg.norm(mesh.area_vectors[rows].sum(axis=0)))
+    return area * (1.0 - bent) - float(np.linalg.norm(mesh.area_vectors[rows].sum(axis=0)))
 
 
 def _one_side(normals: FloatArray, areas: FloatArray) -> npt.NDArray[np.bool_]:
