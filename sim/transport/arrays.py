@@ -40,8 +40,9 @@ class Tree(NamedTuple):
     there are (THERE) and of the parallelograms (PAIRS), and the row below of the first piece (START). Leaf 0 holds the
     largest pieces, tested before the tree.
 
-    ``piece`` (p, 11): corner and two edges of each, in the tree's order, and the rows in the scene of its triangle,
-    or of a parallelogram's triangle at the corner and the one across, -1 for none. ``place`` (n,): for each row in the
+    ``piece`` (p, 10) and ``names`` (p, 20) are the same memory: corner and two edges of each, in the tree's order, and
+    from NAMES on ``names`` the rows in the scene of its triangle, or of a parallelogram's triangle at the corner and
+    the one across, -1 for none. ``place`` (n,): for each row in the
     scene that of its piece. ``frame`` (8,): centre and half size of the box around all, a distance [m] beyond any in
     it, and one over the slack of a unit edge in a leaf.
     """
@@ -52,6 +53,7 @@ class Tree(NamedTuple):
     block: F32
     lanes: I32
     piece: F64
+    names: I32
     place: I32
     frame: F64
 

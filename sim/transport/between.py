@@ -70,13 +70,15 @@ def new_between(tree: Tree, mirrors: int, surfaces: int) -> Between:
     lists = 1 + 2 * mirrors
     leaves = lists * LEAVES
     block = np.zeros((leaves, COLUMNS + 1, ROW), dtype=np.float32)
+    piece = np.zeros((leaves * ROW, PIECE))
     own = Tree(
         tree.bounds,
         tree.child,
         tree.orders,
         block,
         block.view(np.int32),
-        np.zeros((leaves * ROW, PIECE)),
+        piece,
+        piece.view(np.int32),
         tree.place,
         tree.frame,
     )

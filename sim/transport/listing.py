@@ -7,7 +7,7 @@ from sim.transport.between import LEAVES, WALK, Between, height_along
 from sim.transport.hull import BEFORE, FACING, MARGIN, enclose, misses_box, misses_piece, set_lamp
 from sim.transport.jit import helper, routine
 from sim.transport.pieces import mirror_place, place_receiver
-from sim.transport.tree_lanes import ABOUT, CHILD, COLUMNS, OFF, PAIRS, PIECE, ROW, SLACK, START, THERE
+from sim.transport.tree_lanes import ABOUT, CHILD, COLUMNS, EDGES, NAMES, OFF, PAIRS, ROW, SLACK, START, THERE
 from sim.transport.tree_traverse import EDGE, MISS, NEAR
 from sim.transport.triangles import surface_of
 
@@ -38,63 +38,71 @@ def set_between(model: Model, lamp: int, between: Between) -> None:
 
 
 @helper
-def _corner(piece: F64, corner: int, axis: int) -> float:
+def _is_pair(tree: Tree, row: int) -> bool:
+    """Return whether a piece is a parallelogram of two triangles."""
+    return bool(tree.names[row, NAMES + 1] != MISS)
+
+
+@helper
+def _corner(tree: Tree, row: int, corner: int, axis: int) -> float:
     """Return a coordinate of one of four corners of a piece; the fourth of a triangle is its first."""
-    one = corner == 1 or (corner == 3 and piece[10] >= 0.0)
-    two = corner == 2 or (corner == 3 and piece[10] >= 0.0)
+    piece, fourth = tree.piece[row], corner == 3 and _is_pair(tree, row)
+    one, two = corner == 1 or fourth, corner == 2 or fourth
     return float(piece[axis] + (piece[3 + axis] if one else 0.0) + (piece[6 + axis] if two else 0.0))
 
 
 @helper
-def _farthest(piece: F64, normal: F64, point: F64, sign: float) -> float:
+def _farthest(tree: Tree, row: int, normal: F64, point: F64, sign: float) -> float:
     """Return how far a piece reaches at most on one side of a plane [m]."""
     most = -np.inf
     for corner in range(4):
         height = 0.0
         for axis in range(3):
-            height += (_corner(piece, corner, axis) - point[axis]) * normal[axis]
+            height += (_corner(tree, row, corner, axis) - point[axis]) * normal[axis]
         most = max(most, sign * height)
     return float(most)
 
 
 @helper
-def _flat(piece: F64, normal: F64, point: F64) -> bool:
+def _flat(tree: Tree, row: int, normal: F64, point: F64) -> bool:
     """Return whether a piece may lie in a plane."""
-    return _farthest(piece, normal, point, 1.0) < _FLAT and _farthest(piece, normal, point, -1.0) < _FLAT
+    return _farthest(tree, row, normal, point, 1.0) < _FLAT and _farthest(tree, row, normal, point, -1.0) < _FLAT
 
 
 @helper
-def _is_behind(emitters: Emitters, lamp: int, row: int, piece: F64, behind: I64) -> bool:
+def _is_behind(emitters: Emitters, lamp: int, tree: Tree, row: int, behind: I64) -> bool:
     """Return whether a piece lies behind all lit faces of a lamp, as does the rest of a lamp that is convex."""
     if behind[row] == 0:
         behind[row] = _BEHIND
         for face in range(emitters.first[lamp], emitters.first[lamp + 1]):
-            if _farthest(piece, emitters.normal[face], emitters.corner[face], 1.0) > NEAR:
+            if _farthest(tree, row, emitters.normal[face], emitters.corner[face], 1.0) > NEAR:
                 behind[row] = _BEFORE
                 break
     return bool(behind[row] == _BEHIND)
 
 
 @helper
-def _add(model: Model, between: Between, which: int, leaf: int, lane: int, piece: F64) -> None:
+def _add(model: Model, between: Between, which: int, leaf: int, lane: int) -> None:
     """Add a piece of a leaf of the scene's tree to a list, or give the list up where it is full."""
     tree, own, place = model.tree, between.tree, between.found[which]
     if place == LEAVES * ROW:
         between.found[which] = WALK
         return
     to, at = which * LEAVES + place // ROW, place % ROW
-    row = to * ROW + at
+    row, piece = to * ROW + at, tree.lanes[leaf, ABOUT, START] + lane
     for column in range(COLUMNS):
         own.block[to, column, at] = tree.block[leaf, column, lane]
-    for column in range(PIECE):
-        own.piece[row, column] = piece[column]
+    for column in range(EDGES + 6):
+        own.piece[row, column] = tree.piece[piece, column]
+    first, second = tree.names[piece, NAMES], tree.names[piece, NAMES + 1]
+    own.names[row, NAMES], own.names[row, NAMES + 1] = first, second
     for column in (SLACK, OFF):
         own.block[to, ABOUT, column] = max(own.block[to, ABOUT, column], tree.block[leaf, ABOUT, column])
     own.lanes[to, ABOUT, THERE] |= 1 << at
     own.lanes[to, ABOUT, PAIRS] |= (tree.lanes[leaf, ABOUT, PAIRS] >> lane & 1) << at
-    dims = between.lets[surface_of(model.surfaces, int(piece[9]))]
-    if piece[10] >= 0.0:
-        dims |= between.lets[surface_of(model.surfaces, int(piece[10]))]
+    dims = between.lets[surface_of(model.surfaces, first)]
+    if second != MISS:
+        dims |= between.lets[surface_of(model.surfaces, second)]
     between.dims[row] = dims
     between.found[which] = place + 1
 
@@ -108,12 +116,11 @@ def _take(model: Model, lamp: int, between: Between, which: int, leaf: int) -> N
         if not tree.lanes[leaf, ABOUT, THERE] >> lane & 1:
             continue
         row = tree.lanes[leaf, ABOUT, START] + lane
-        piece = tree.piece[row]
-        if misses_piece(between.hull, piece, piece[10] >= 0.0):
+        if misses_piece(between.hull, tree.piece[row], _is_pair(tree, row)):
             continue
-        if to_lamp and _is_behind(model.emitters, lamp, row, piece, between.behind):
+        if to_lamp and _is_behind(model.emitters, lamp, tree, row, between.behind):
             continue
-        _add(model, between, which, leaf, lane, piece)
+        _add(model, between, which, leaf, lane)
         if between.found[which] == WALK:
             return
 
@@ -167,26 +174,26 @@ def _part_planes(between: Between, which: int) -> None:
         length = np.sqrt(nx * nx + ny * ny + nz * nz)
         between.axis[0], between.axis[1], between.axis[2] = nx / length, ny / length, nz / length
         for other in range(first, last):
-            if other != row and _flat(own.piece[other], between.axis, piece):
+            if other != row and _flat(own, other, between.axis, piece):
                 between.found[which] = WALK
                 return
 
 
 @helper
-def _holds(piece: F64, x: float, y: float, z: float) -> bool:
+def _holds(tree: Tree, row: int, x: float, y: float, z: float) -> bool:
     """Return whether a point in the plane of a piece lies within its edges."""
-    aa, ab, bb, pa, pb = 0.0, 0.0, 0.0, 0.0, 0.0
+    piece, aa, ab, bb, pa, pb = tree.piece[row], 0.0, 0.0, 0.0, 0.0, 0.0
     for axis in range(3):
         a, b = piece[3 + axis], piece[6 + axis]
         offset = (x if axis == 0 else y if axis == 1 else z) - piece[axis]
         aa, ab, bb, pa, pb = aa + a * a, ab + a * b, bb + b * b, pa + offset * a, pb + offset * b
     whole = aa * bb - ab * ab
     u, v = (pa * bb - pb * ab) / whole, (pb * aa - pa * ab) / whole
-    return min(min(u, v), 1.0 - u - v if piece[10] < 0.0 else 1.0 - max(u, v)) >= -EDGE
+    return min(min(u, v), 1.0 - max(u, v) if _is_pair(tree, row) else 1.0 - u - v) >= -EDGE
 
 
 @helper
-def _all_meet(between: Between, piece: F64, normal: F64, point: F64) -> bool:
+def _all_meet(between: Between, piece: int, normal: F64, point: F64) -> bool:
     """Return whether all ways from the receiver to the lamp's image lead through a piece of the mirror's plane."""
     for row in range(4):
         here = between.place[row]
@@ -204,7 +211,7 @@ def _all_meet(between: Between, piece: F64, normal: F64, point: F64) -> bool:
                 here[1] + share * (there[1] - here[1]),
                 here[2] + share * (there[2] - here[2]),
             )
-            if not _holds(piece, x, y, z):
+            if not _holds(between.tree, piece, x, y, z):
                 return False
     return True
 
@@ -216,12 +223,11 @@ def _part_mirror(model: Model, mirror: int, between: Between, which: int) -> Non
     between.mirror[which] = MISS
     for place in range(between.found[which]):
         row = which * LEAVES * ROW + place
-        piece = own.piece[row]
-        if not _flat(piece, mirrors.normal[mirror], mirrors.point[mirror]):
+        if not _flat(own, row, mirrors.normal[mirror], mirrors.point[mirror]):
             continue
-        one, two = int(piece[9]), int(max(piece[9], piece[10]))
+        one, two = own.names[row, NAMES], max(own.names[row, NAMES], own.names[row, NAMES + 1])
         is_mirror = surface_of(surfaces, one) == mirrors.surface[mirror] == surface_of(surfaces, two)
-        met = is_mirror and _all_meet(between, piece, mirrors.normal[mirror], mirrors.point[mirror])
+        met = is_mirror and _all_meet(between, row, mirrors.normal[mirror], mirrors.point[mirror])
         if not met or between.mirror[which] != MISS:
             between.found[which] = WALK
             return

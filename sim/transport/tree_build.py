@@ -17,10 +17,12 @@ from sim.transport.tree_lanes import (
     ABOUT,
     CHILD,
     COLUMNS,
+    NAMES,
     NODE,
     OFF,
     ORDERS,
     PAIRS,
+    PIECE,
     SLACK,
     START,
     THERE,
@@ -268,7 +270,9 @@ def build_tree(corners: F64) -> Tree:
     place = np.zeros(len(corners), dtype=np.int32)
     place[triangles[:, 0]] = np.arange(len(triangles))
     place[triangles[pair, 1]] = np.flatnonzero(pair)
-    leaves, piece = _blocks(shape, pair, runs, centre, reach), np.concatenate([shape, triangles], axis=1)
+    leaves, piece = _blocks(shape, pair, runs, centre, reach), np.zeros((len(shape), PIECE))
+    piece[:, :9] = shape
+    piece.view(np.int32)[:, NAMES:] = triangles
     frame = np.concatenate([centre, half + margin, [8.0 * reach, 1.0 / (SLACK_ROUNDINGS * ROUNDING * reach)]])
     parts = side_by_side((nodes, leaves, piece, place, frame))
     nodes, leaves, piece, place, frame = cast(tuple[F32, F32, F64, I32, F64], tuple(parts))
@@ -279,6 +283,7 @@ def build_tree(corners: F64) -> Tree:
         block=leaves,
         lanes=leaves.view(np.int32),
         piece=piece,
+        names=piece.view(np.int32),
         place=place,
         frame=frame,
     )

@@ -70,8 +70,8 @@ row of the first piece."""
 WAITING, FOUND, OWN, ACROSS, HALF = 6, 7, 8, 9, 10
 """More of ``state``: the piece that waits, the triangle hit so far, the piece that the ray leaves; mask of a leaf's
 pieces whose second half the ray meets, and whether it does so on the piece that waits."""
-CORNER, EDGES, NAMES, PIECE = 0, 3, 9, 11
-"""Columns of ``piece`` in `Tree` and how many there are."""
+CORNER, EDGES, PIECE, NAMES = 0, 3, 10, 18
+"""Columns of ``piece`` in `Tree` and how many there are, and the first of the two in ``names``."""
 
 
 @helper

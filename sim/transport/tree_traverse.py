@@ -112,16 +112,16 @@ def look_at(tree: Tree, row: int, o: F64, d: F64, far: float, found: int) -> tup
     qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
     v = (d[0] * qx + d[1] * qy + d[2] * qz) * over
     t, rest = _distance(piece, o, d), 1.0 - u - v
-    second = int(piece[NAMES + 1])
+    second = int(tree.names[row, NAMES + 1])
     # A parallelogram ends where u or v is one, a triangle where their sum is.
     inside = min(min(u, v), rest if second == MISS else 1.0 - max(u, v))
     # What is not a number is no hit.
     if inside < -EDGE or not NEAR < t < far + TIE:
         return far, found
     # An index instead of a condition: nobody could guess which half it is.
-    triangle = int(piece[NAMES + (int(rest <= EDGE) & int(second != MISS))])
+    triangle = int(tree.names[row, NAMES + (int(rest <= EDGE) & int(second != MISS))])
     if abs(rest) <= EDGE:
-        triangle = max(int(piece[NAMES]), second)
+        triangle = max(int(tree.names[row, NAMES]), second)
     if t < far - TIE or triangle > found if found != MISS else t < far:
         return min(far, t), triangle
     return far, found
@@ -231,8 +231,8 @@ def arrive(tree: Tree, walk: Stack) -> tuple[float, int]:
     state, exact = walk.state, walk.exact
     if state[WAITING] != MISS:
         # It is surely hit and nearer than all else, so neither its edges nor ties are looked at.
-        piece = tree.piece[state[WAITING]]
-        return _distance(piece, exact[:3], exact[4:7]), int(piece[NAMES + state[HALF]])
+        row = state[WAITING]
+        return _distance(tree.piece[row], exact[:3], exact[4:7]), int(tree.names[row, NAMES + state[HALF]])
     return exact[8], state[FOUND]
 
 
@@ -290,9 +290,9 @@ def _make_up(tree: Tree, row: int, rays: Rays) -> None:
     """Look at what was put off of a ray, if anything."""
     code = MISS - 1 - rays.triangle[row]
     if code >= 0:
-        piece = tree.piece[code >> 1]
-        rays.distance[row] = _distance(piece, rays.origins[row], rays.directions[row])
-        rays.triangle[row] = int(piece[NAMES + (code & 1)])
+        piece = code >> 1
+        rays.distance[row] = _distance(tree.piece[piece], rays.origins[row], rays.directions[row])
+        rays.triangle[row] = int(tree.names[piece, NAMES + (code & 1)])
 
 
 @helper

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from sim.transport.arrays import F32, F64, I32, I64, Tree
 from sim.transport.tree_build import MARGIN_ROUNDINGS, ROUNDING, piece_boxes
-from sim.transport.tree_lanes import ABOUT, THERE
+from sim.transport.tree_lanes import ABOUT, NAMES, THERE
 from sim.transport.tree_split import split_in_two
 from sim.transport.tree_traverse import FOUR_ROUNDINGS, MISS, TIE
 
@@ -68,7 +68,7 @@ class CardTree(NamedTuple):
 
 def card_tree(tree: Tree) -> CardTree:
     """Return the tree that a card walks over the pieces of one for the CPU."""
-    shape, names = tree.piece[:, :9], tree.piece[:, 9:].astype(np.int32)
+    shape, names = tree.piece[:, :9], tree.names[:, NAMES:]
     pair = names[:, 1] != MISS
     large = int(tree.lanes[0, ABOUT, THERE]).bit_count()
     # What fills the last of the large pieces up is nowhere.

@@ -11,7 +11,7 @@ from sim.geometry.solids import sphere
 from sim.transport import tree_traverse
 from sim.transport.arrays import F64, I64, Tree
 from sim.transport.tree_build import WIDTH, build_tree, memory_of
-from sim.transport.tree_lanes import ABOUT, CHILD, ORDERS, START, THERE, place_in_order
+from sim.transport.tree_lanes import ABOUT, CHILD, NAMES, ORDERS, START, THERE, place_in_order
 from sim.transport.tree_pairs import partners
 from sim.transport.tree_traverse import LATER, MISS, NEAR_BY, closest_hits, next_hits
 from tests.support.brute_force import closest
@@ -299,7 +299,7 @@ def test_a_ray_that_lies_in_a_triangle_s_plane_misses_it() -> None:
 def leaf_rows(tree: Tree, leaf: int) -> I64:
     """Rows in the scene of a leaf's triangles."""
     there, _, first = (int(part) for part in tree.lanes[leaf, ABOUT, THERE : START + 1])
-    halves = tree.piece[first : first + there.bit_count(), 9:].astype(np.int64).ravel()
+    halves = tree.names[first : first + there.bit_count(), NAMES:].astype(np.int64).ravel()
     return halves[halves >= 0]
 
 
@@ -309,7 +309,7 @@ def test_every_triangle_is_in_one_leaf(shape: Callable[..., F64]) -> None:
     tree = build_tree(corners)
     rows = np.concatenate([leaf_rows(tree, leaf) for leaf in range(len(tree.block))])
     assert sorted(rows.tolist()) == list(range(len(corners)))
-    held = tree.piece[tree.place, 9:]
+    held = tree.names[tree.place, NAMES:]
     assert np.all((held == np.arange(len(corners))[:, None]).any(axis=1))
     leaves = -1 - tree.child[:, CHILD][tree.bounds[:, 0] <= tree.bounds[:, 3]]
     assert sorted(leaves[leaves >= 0].tolist()) == list(range(1, len(tree.block)))
