@@ -90,7 +90,8 @@ class Watch:
         self._tracing, self._since = True, time.monotonic()
         try:
             seen = surveyed(self._asked.scene, self._files.note)
-            ended = traced(seen, self._asked, self._tell, self._look, self._readings, self._show)
+            show = self._show if self._shows_early else None
+            ended = traced(seen, self._asked, self._tell, self._look, self._readings, show)
             self._keep(ended, artist)
             return ended.interrupted
         except SceneError as error:
@@ -102,6 +103,11 @@ class Watch:
                 raise  # or else a file was taken away while it was read
         self._tracing = False
         return False
+
+    @property
+    def _shows_early(self) -> bool:
+        """Whether there is a page that one of a run under way takes the place of."""
+        return self._folder is not None and self._folder.has_page
 
     def _look(self) -> None:
         if self._files.saved():

@@ -10,8 +10,7 @@ from sim.transport.arrays import F64
 from sim.transport.triangles import SURFACE, woven_row
 from tests.support.setups import setup_of
 
-BALL = """
-title = "A ball of mesh under a tube"
+TUBE = """
 [[lamps]]
 name = "tube"
 kind = "tube"
@@ -20,6 +19,9 @@ to = ["20 cm", "0 cm", "30 cm"]
 radius = "1 cm"
 spectrum = "uva-phosphor-368"
 output = { radiant = "1 W" }
+"""
+BALL = """
+title = "A ball of mesh under a tube"
 [[parts]]
 name = "ball"
 kind = "sphere"
@@ -38,7 +40,7 @@ law = "insect-screen-18x16-mesh"
 
 def woven_surface(row: int) -> tuple[F64, F64]:
     """Return wires and normals of the triangles of a surface of a ball of mesh and an upright plate of another."""
-    surfaces = setup_of(BALL).compiled.model.surfaces
+    surfaces = setup_of(BALL + TUBE).compiled.model.surfaces
     triangles = np.flatnonzero(surfaces.names[:, SURFACE] == row)
     wires = surfaces.tangent[[woven_row(surfaces, triangle) for triangle in triangles]]
     return wires, surfaces.normal[triangles, :3]
@@ -76,14 +78,6 @@ def test_where_the_wires_would_stand_upright_they_still_lie_in_the_surface(towar
 
 REFLECTOR = """
 title = "A reflector"
-[[lamps]]
-name = "tube"
-kind = "tube"
-from = ["-20 cm", "0 cm", "30 cm"]
-to = ["20 cm", "0 cm", "30 cm"]
-radius = "1 cm"
-spectrum = "uva-phosphor-368"
-output = {{ radiant = "1 W" }}
 [[reflectors]]
 name = "sheet"
 profile = "flat"
@@ -96,6 +90,6 @@ law = "{law}"
 
 @pytest.mark.parametrize(("law", "alike"), [("glass-clear-4mm", True), ("leaf", True), ("polished-aluminium", False)])
 def test_what_lets_light_through_does_so_both_ways(law: str, alike: bool) -> None:
-    setup = setup_of(REFLECTOR.format(law=law))
+    setup = setup_of(REFLECTOR.format(law=law) + TUBE)
     front, back = setup.compiled.model.surfaces.law[setup.compiled.surface_names.index("sheet")]
     assert (front == back) == alike
